@@ -1,0 +1,44 @@
+//! The project file: where the inputs lie and what is asked for.
+
+use crate::brief::{Catalogue, Climate, Prices, Rules};
+use std::path::PathBuf;
+
+/// One vector input: a file and, where it holds several, a layer in it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LayerSource {
+    /// Path as the project file writes it, for messages.
+    pub written: String,
+    /// Path resolved against the project file's folder.
+    pub path: PathBuf,
+    /// Layer name; `None` takes the file's only layer.
+    pub layer: Option<String>,
+    /// Their column for ours: pairs of (our property, their column).
+    pub fields: Vec<(String, String)>,
+}
+
+/// A parsed and checked project.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Project {
+    /// Name of the whole, for people.
+    pub name: String,
+    /// Parcels.
+    pub parcels: LayerSource,
+    /// Turf.
+    pub turf: LayerSource,
+    /// Obstacles, where given.
+    pub obstacles: Option<LayerSource>,
+    /// Water points.
+    pub water_points: LayerSource,
+    /// Terrain rasters, as written and resolved; several are tiles of one ground.
+    pub terrain: Vec<(String, PathBuf)>,
+    /// Metres in the raster's unit where the project says it (`terrain_unit`); otherwise the raster must say.
+    pub terrain_unit_m: Option<f64>,
+    /// Rules.
+    pub rules: Rules,
+    /// Climate.
+    pub climate: Climate,
+    /// Prices.
+    pub prices: Prices,
+    /// Catalogue.
+    pub catalogue: Catalogue,
+}

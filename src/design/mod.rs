@@ -1,0 +1,3 @@
+//! The whole job, read from top to bottom: from a clean parcel and a brief to a complete design.
+
+pub mod model;

@@ -1,0 +1,9 @@
+//! swardline designs buried pop-up sprinkler irrigation for large properties: polygons and a terrain raster in, layers out.
+//!
+//! Five wings, one way: [`brief`] and [`site`] feed [`design`], which feeds `deliver`; `batch` runs many parcels, `cli` talks.
+
+pub mod brief;
+pub mod design;
+pub mod finding;
+pub mod site;
+pub mod units;

@@ -1,0 +1,3 @@
+//! The `swardline` command.
+
+fn main() {}

@@ -135,6 +135,8 @@ pub struct Trench {
     pub line: LineString<f64>,
     /// What is dug through.
     pub surface: Surface,
+    /// Whether its pipes lie in a sleeve under paving.
+    pub sleeve: bool,
     /// Length along the slope, m.
     pub length_m: f64,
     /// Least cover over any of its pipes, m.

@@ -1,0 +1,186 @@
+//! The graph a trench may follow: heads, the source and the corners of what is in the way, joined by straight lines.
+
+use crate::brief::Rules;
+use crate::design::trenches::price::price;
+use crate::design::trenches::surfaces::Surfaces;
+use crate::site::{ObstacleKind, Parcel};
+use geo::{Buffer, Coord, Distance, Euclidean, Line, Point, Simplify};
+use rstar::RTree;
+use rstar::primitives::GeomWithData;
+use spade::{DelaunayTriangulation, HasPosition, Point2, Triangulation};
+use std::collections::BTreeSet;
+
+/// Nearest neighbours each node is joined to, beside its neighbours in the triangulation.
+const NEIGHBOURS: usize = 9;
+/// Neighbours tried, nearest first, for parts of the graph that nothing joins yet.
+const REACH: usize = 400;
+/// Detail of obstacle outlines that a trench need not follow, m.
+const DETAIL_M: f64 = 0.4;
+/// Sides of the ring of nodes round a root zone.
+const ROOT_RING: usize = 8;
+
+type Indexed = GeomWithData<[f64; 2], usize>;
+
+/// Nodes (terminals first: source, then heads) and priced straight joins.
+pub struct RouteGraph {
+    /// Where each node is.
+    pub positions: Vec<Coord<f64>>,
+    /// Number of terminals: node 0 is the source, node 1 + i is head i.
+    pub terminals: usize,
+    /// Neighbours of each node and the price of the join, sorted by neighbour.
+    pub joins: Vec<Vec<(usize, f64)>>,
+}
+
+struct Vertex {
+    at: Coord<f64>,
+    index: usize,
+}
+
+impl HasPosition for Vertex {
+    type Scalar = f64;
+    fn position(&self) -> Point2<f64> {
+        Point2::new(self.at.x, self.at.y)
+    }
+}
+
+impl RouteGraph {
+    /// Builds the graph over a parcel for a source and head positions.
+    pub fn build(parcel: &Parcel, surfaces: &Surfaces, source: Coord<f64>, heads: &[Coord<f64>], rules: &Rules) -> Self {
+        let mut positions = vec![source];
+        positions.extend_from_slice(heads);
+        let terminals = positions.len();
+        positions.extend(corner_nodes(parcel, surfaces, rules));
+        let index = RTree::bulk_load(positions.iter().enumerate().map(|(i, p)| Indexed::new([p.x, p.y], i)).collect());
+        let mut graph = Self { joins: vec![Vec::new(); positions.len()], positions, terminals };
+        for (a, b) in graph.candidate_pairs(&index) {
+            graph.join(a, b, parcel, surfaces, rules);
+        }
+        graph.bridge_parts(&index, parcel, surfaces, rules);
+        for joins in &mut graph.joins {
+            joins.sort_by(|a, b| a.0.cmp(&b.0));
+        }
+        graph
+    }
+
+    fn candidate_pairs(&self, index: &RTree<Indexed>) -> BTreeSet<(usize, usize)> {
+        let vertices = self.positions.iter().enumerate().map(|(index, at)| Vertex { at: *at, index }).collect();
+        let mut pairs = BTreeSet::new();
+        if let Ok(mesh) = DelaunayTriangulation::<Vertex>::bulk_load_stable(vertices) {
+            pairs.extend(mesh.undirected_edges().map(|edge| {
+                let [a, b] = edge.vertices();
+                ordered(a.data().index, b.data().index)
+            }));
+        }
+        for (i, at) in self.positions.iter().enumerate() {
+            let near = index.nearest_neighbor_iter(&[at.x, at.y]).map(|n| n.data).filter(|j| *j != i);
+            pairs.extend(near.take(NEIGHBOURS).map(|j| ordered(i, j)));
+        }
+        pairs
+    }
+
+    fn join(&mut self, a: usize, b: usize, parcel: &Parcel, surfaces: &Surfaces, rules: &Rules) -> bool {
+        let line = Line::new(self.positions[a], self.positions[b]);
+        let Some(cost) = price(line, surfaces, &parcel.terrain, rules) else { return false };
+        // A node on top of another still costs something, so that paths have one best shape.
+        let cost = cost.max(1e-3);
+        self.joins[a].push((b, cost));
+        self.joins[b].push((a, cost));
+        true
+    }
+
+    /// Joins parts that hold terminals by the nearest straight line that is free, if there is one.
+    fn bridge_parts(&mut self, index: &RTree<Indexed>, parcel: &Parcel, surfaces: &Surfaces, rules: &Rules) {
+        loop {
+            let part = self.parts();
+            let lost: Vec<usize> = (1..self.terminals).filter(|t| part[*t] != part[0]).collect();
+            let mut tried: BTreeSet<usize> = BTreeSet::new();
+            let mut joined = false;
+            for terminal in lost {
+                if !tried.insert(part[terminal]) {
+                    continue;
+                }
+                let members: Vec<usize> = (0..part.len()).filter(|n| part[*n] == part[terminal]).collect();
+                joined |= self.bridge(&members, &part, index, parcel, surfaces, rules);
+            }
+            if !joined {
+                return;
+            }
+        }
+    }
+
+    fn bridge(&mut self, members: &[usize], part: &[usize], index: &RTree<Indexed>, parcel: &Parcel, surfaces: &Surfaces, rules: &Rules) -> bool {
+        let mut pairs: Vec<(f64, usize, usize)> = Vec::new();
+        let stride = members.len().div_ceil(60);
+        for &from in members.iter().step_by(stride) {
+            let at = self.positions[from];
+            let others = index.nearest_neighbor_iter(&[at.x, at.y]).map(|n| n.data).take(REACH + members.len());
+            pairs.extend(others.filter(|to| part[*to] != part[from]).take(40).map(|to| (distance(at, self.positions[to]), from, to)));
+        }
+        pairs.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)));
+        pairs.into_iter().any(|(_, from, to)| self.join(from, to, parcel, surfaces, rules))
+    }
+
+    /// The connected part of each node, named by its least node.
+    pub fn parts(&self) -> Vec<usize> {
+        let mut part = vec![usize::MAX; self.positions.len()];
+        for start in 0..part.len() {
+            if part[start] != usize::MAX {
+                continue;
+            }
+            part[start] = start;
+            let mut open = vec![start];
+            while let Some(node) = open.pop() {
+                for &(next, _) in &self.joins[node] {
+                    if part[next] == usize::MAX {
+                        part[next] = start;
+                        open.push(next);
+                    }
+                }
+            }
+        }
+        part
+    }
+}
+
+fn ordered(a: usize, b: usize) -> (usize, usize) {
+    (a.min(b), a.max(b))
+}
+
+fn distance(a: Coord<f64>, b: Coord<f64>) -> f64 {
+    Euclidean.distance(Point::from(a), Point::from(b))
+}
+
+/// Places a trench can turn at: round buildings and water at the wall distance, round root zones just outside.
+fn corner_nodes(parcel: &Parcel, surfaces: &Surfaces, rules: &Rules) -> Vec<Coord<f64>> {
+    let mut nodes = Vec::new();
+    for obstacle in &parcel.obstacles {
+        match obstacle.kind {
+            ObstacleKind::Building | ObstacleKind::Water => {
+                let outline = obstacle.shape.simplify(DETAIL_M).buffer(rules.wall_distance_m + DETAIL_M);
+                let outline = outline.simplify(DETAIL_M / 2.0);
+                nodes.extend(outline.iter().flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors())).flat_map(|ring| ring.0.iter().skip(1).copied()));
+            }
+            ObstacleKind::Tree => nodes.extend(obstacle.root_zone.into_iter().flat_map(root_ring)),
+            ObstacleKind::Paving | ObstacleKind::Bed => {}
+        }
+    }
+    nodes.retain(|node| {
+        let state = surfaces.at(*node);
+        !(state.hard || state.paving || state.roots) && inside(parcel, *node)
+    });
+    nodes
+}
+
+fn inside(parcel: &Parcel, node: Coord<f64>) -> bool {
+    use geo::Contains;
+    parcel.boundary.contains(&Point::from(node))
+}
+
+fn root_ring((centre, radius): (Coord<f64>, f64)) -> impl Iterator<Item = Coord<f64>> {
+    let half = std::f64::consts::PI / ROOT_RING as f64;
+    let out = (radius + 0.1) / half.cos();
+    (0..ROOT_RING).map(move |i| {
+        let angle = 2.0 * half * i as f64;
+        Coord { x: centre.x + out * angle.cos(), y: centre.y + out * angle.sin() }
+    })
+}

@@ -1,0 +1,251 @@
+//! What lies under a line on the ground plan: building, water, paving, bed, root zone, turf or bare ground.
+//!
+//! Exact: polygon edges and root circles are intersected, never sampled. Costs are in `price.rs`.
+
+use crate::design::model::Surface;
+use crate::site::{ObstacleKind, Parcel};
+use geo::{Coord, Line, LinesIter, MultiPolygon};
+use rstar::primitives::{GeomWithData, Rectangle};
+use rstar::{AABB, RTree};
+
+type Boxed = GeomWithData<Rectangle<[f64; 2]>, usize>;
+
+/// Root circles are taken this much wider, m, so that a mark made in another frame still holds.
+const ROOT_MARGIN_M: f64 = 0.02;
+/// Hard ground may be touched over no more than this, m.
+const TOUCH_M: f64 = 0.005;
+
+/// What is true of the ground at a place; several can be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct GroundState {
+    /// Building or water: never dug.
+    pub hard: bool,
+    /// Paving: crossed in a sleeve.
+    pub paving: bool,
+    /// A bed.
+    pub bed: bool,
+    /// A root zone.
+    pub roots: bool,
+    /// Turf.
+    pub turf: bool,
+}
+
+impl GroundState {
+    /// The one word for it: roots before paving before bed before turf.
+    pub fn surface(self) -> Surface {
+        match self {
+            Self { roots: true, .. } => Surface::Roots,
+            Self { paving: true, .. } => Surface::Paving,
+            Self { bed: true, .. } => Surface::Bed,
+            Self { turf: true, .. } => Surface::Turf,
+            _ => Surface::Bare,
+        }
+    }
+}
+
+/// A part of a line with one state, from `from` to `to` as shares of its length.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stretch {
+    /// Start, 0 to 1.
+    pub from: f64,
+    /// End, 0 to 1.
+    pub to: f64,
+    /// What lies there.
+    pub state: GroundState,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Layer {
+    Hard,
+    Paving,
+    Bed,
+    Turf,
+}
+
+struct Edge {
+    line: Line<f64>,
+    shape: usize,
+}
+
+/// The ground plan of a parcel, indexed for asking what lies under a line.
+pub struct Surfaces {
+    layers: Vec<Layer>,
+    edges: Vec<Edge>,
+    edge_index: RTree<Boxed>,
+    roots: Vec<(Coord<f64>, f64)>,
+    root_index: RTree<Boxed>,
+    east_m: f64,
+}
+
+impl Surfaces {
+    /// Indexes the parcel's obstacles and turf.
+    pub fn of(parcel: &Parcel) -> Self {
+        let mut layers = Vec::new();
+        let mut edges = Vec::new();
+        for obstacle in &parcel.obstacles {
+            let layer = match obstacle.kind {
+                ObstacleKind::Building | ObstacleKind::Water => Layer::Hard,
+                ObstacleKind::Paving => Layer::Paving,
+                ObstacleKind::Bed => Layer::Bed,
+                ObstacleKind::Tree => continue,
+            };
+            add_shape(&obstacle.shape, layer, &mut layers, &mut edges);
+        }
+        for turf in &parcel.turf {
+            add_shape(&turf.shape, Layer::Turf, &mut layers, &mut edges);
+        }
+        let roots: Vec<_> = parcel.obstacles.iter().filter_map(|o| o.root_zone).map(|(c, r)| (c, r + ROOT_MARGIN_M)).collect();
+        let root_boxes = roots.iter().enumerate().map(|(i, (c, r))| boxed([c.x - r, c.y - r], [c.x + r, c.y + r], i)).collect();
+        let edge_boxes = edges.iter().enumerate().map(|(i, e)| line_box(&e.line, i)).collect();
+        let east_m = edges.iter().map(|e| e.line.start.x).fold(f64::MIN, f64::max) + 1.0;
+        Self { layers, edges, edge_index: RTree::bulk_load(edge_boxes), roots, root_index: RTree::bulk_load(root_boxes), east_m }
+    }
+
+    /// What lies at a place.
+    pub fn at(&self, place: Coord<f64>) -> GroundState {
+        let mut crossed: Vec<usize> = Vec::new();
+        let ray = AABB::from_corners([place.x, place.y], [self.east_m.max(place.x), place.y]);
+        for hit in self.edge_index.locate_in_envelope_intersecting(&ray) {
+            let edge = &self.edges[hit.data];
+            if crosses_eastward_ray(&edge.line, place) {
+                crossed.push(edge.shape);
+            }
+        }
+        crossed.sort_unstable();
+        let mut state = GroundState { roots: self.in_roots(place), ..GroundState::default() };
+        for run in crossed.chunk_by(|a, b| a == b).filter(|run| run.len() % 2 == 1) {
+            match self.layers[run[0]] {
+                Layer::Hard => state.hard = true,
+                Layer::Paving => state.paving = true,
+                Layer::Bed => state.bed = true,
+                Layer::Turf => state.turf = true,
+            }
+        }
+        state
+    }
+
+    fn in_roots(&self, place: Coord<f64>) -> bool {
+        let here = AABB::from_point([place.x, place.y]);
+        self.root_index.locate_in_envelope_intersecting(&here).any(|hit| {
+            let (centre, radius) = self.roots[hit.data];
+            (place.x - centre.x).hypot(place.y - centre.y) < radius
+        })
+    }
+
+    /// The stretches of a straight line, in order, covering it from 0 to 1.
+    pub fn along(&self, line: Line<f64>) -> Vec<Stretch> {
+        let mut cuts = self.cuts(&line);
+        cuts.sort_by(f64::total_cmp);
+        cuts.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
+        let mut out: Vec<Stretch> = Vec::with_capacity(cuts.len() - 1);
+        for pair in cuts.windows(2) {
+            let middle = (pair[0] + pair[1]) / 2.0;
+            let state = self.at(line.start + (line.end - line.start) * middle);
+            match out.last_mut() {
+                Some(last) if last.state == state => last.to = pair[1],
+                _ => out.push(Stretch { from: pair[0], to: pair[1], state }),
+            }
+        }
+        out
+    }
+
+    fn cuts(&self, line: &Line<f64>) -> Vec<f64> {
+        let mut cuts = vec![0.0, 1.0];
+        let (low, high) = corners(line);
+        let window = AABB::from_corners(low, high);
+        for hit in self.edge_index.locate_in_envelope_intersecting(&window) {
+            cuts.extend(crossing(line, &self.edges[hit.data].line));
+        }
+        for hit in self.root_index.locate_in_envelope_intersecting(&window) {
+            let (centre, radius) = self.roots[hit.data];
+            cuts.extend(circle_crossings(line, centre, radius));
+        }
+        cuts
+    }
+
+    /// Whether a line runs through a building or water.
+    pub fn is_blocked(&self, line: Line<f64>) -> bool {
+        let length_m = (line.end.x - line.start.x).hypot(line.end.y - line.start.y);
+        blocked(&self.along(line), length_m)
+    }
+
+    /// Root zones, centre and radius (with its small margin).
+    pub fn root_zones(&self) -> &[(Coord<f64>, f64)] {
+        &self.roots
+    }
+}
+
+/// Whether stretches of a line `length_m` long hold more than a touch of hard ground.
+pub fn blocked(stretches: &[Stretch], length_m: f64) -> bool {
+    stretches.iter().filter(|s| s.state.hard).map(|s| (s.to - s.from) * length_m).sum::<f64>() > TOUCH_M
+}
+
+fn add_shape(shape: &MultiPolygon<f64>, layer: Layer, layers: &mut Vec<Layer>, edges: &mut Vec<Edge>) {
+    let index = layers.len();
+    layers.push(layer);
+    edges.extend(shape.lines_iter().map(|line| Edge { line, shape: index }));
+}
+
+fn boxed(low: [f64; 2], high: [f64; 2], index: usize) -> Boxed {
+    GeomWithData::new(Rectangle::from_corners(low, high), index)
+}
+
+fn corners(line: &Line<f64>) -> ([f64; 2], [f64; 2]) {
+    let (a, b) = (line.start, line.end);
+    ([a.x.min(b.x), a.y.min(b.y)], [a.x.max(b.x), a.y.max(b.y)])
+}
+
+fn line_box(line: &Line<f64>, index: usize) -> Boxed {
+    let (low, high) = corners(line);
+    boxed(low, high, index)
+}
+
+fn crosses_eastward_ray(edge: &Line<f64>, place: Coord<f64>) -> bool {
+    let (a, b) = (edge.start, edge.end);
+    (a.y > place.y) != (b.y > place.y) && place.x < a.x + (place.y - a.y) / (b.y - a.y) * (b.x - a.x)
+}
+
+/// Where `line` crosses `edge`, as a share of `line`.
+fn crossing(line: &Line<f64>, edge: &Line<f64>) -> Option<f64> {
+    let (d, e) = (line.end - line.start, edge.end - edge.start);
+    let cross = d.x * e.y - d.y * e.x;
+    if cross.abs() < 1e-12 {
+        return None;
+    }
+    let gap = edge.start - line.start;
+    let on_line = (gap.x * e.y - gap.y * e.x) / cross;
+    let on_edge = (gap.x * d.y - gap.y * d.x) / cross;
+    (on_line > 0.0 && on_line < 1.0 && (-1e-9..=1.0 + 1e-9).contains(&on_edge)).then_some(on_line)
+}
+
+fn circle_crossings(line: &Line<f64>, centre: Coord<f64>, radius: f64) -> impl Iterator<Item = f64> {
+    let (d, f) = (line.end - line.start, line.start - centre);
+    let (a, b, c) = (d.x * d.x + d.y * d.y, 2.0 * (f.x * d.x + f.y * d.y), f.x * f.x + f.y * f.y - radius * radius);
+    let inside = b * b - 4.0 * a * c;
+    let roots = if inside > 0.0 && a > 0.0 { Some(inside.sqrt()) } else { None };
+    roots.into_iter().flat_map(move |root| [(-b - root) / (2.0 * a), (-b + root) / (2.0 * a)]).filter(|t| *t > 0.0 && *t < 1.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::design::trenches::fixture;
+
+    #[test]
+    fn a_line_over_a_path_and_a_root_zone_is_cut_where_it_enters_and_leaves() {
+        let surfaces = Surfaces::of(&fixture::parcel());
+        let line = Line::new(Coord { x: -20.0, y: 0.0 }, Coord { x: 20.0, y: 0.0 });
+        let words: Vec<_> = surfaces.along(line).iter().map(|s| s.state.surface()).collect();
+        assert_eq!(words, [Surface::Turf, Surface::Paving, Surface::Turf]);
+        let path = surfaces.along(line)[1];
+        assert!(((path.from * 40.0 - 20.0) - -1.0).abs() < 1e-9 && ((path.to - path.from) * 40.0 - 2.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_line_through_the_building_is_blocked_and_one_beside_it_is_not() {
+        let surfaces = Surfaces::of(&fixture::parcel());
+        let at = |x: f64, y: f64| Coord { x, y };
+        assert!(surfaces.is_blocked(Line::new(at(5.0, 5.0), at(20.0, 5.0))));
+        assert!(!surfaces.is_blocked(Line::new(at(5.0, 9.0), at(20.0, 9.0))));
+    }
+}

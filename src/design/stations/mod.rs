@@ -140,7 +140,7 @@ fn cut_class(tree: &TrenchTree, needs: &[HeadNeed], class: usize, path_m: &[f64]
     let children = tree.children();
     let mut open: Vec<Option<Piece>> = vec![None; tree.parents.len()];
     let mut groups = Vec::new();
-    let mut close = |piece: Piece, groups: &mut Vec<Group>| {
+    let close = |piece: Piece, groups: &mut Vec<Group>| {
         let top = merge::top_of(&piece.heads, tree);
         groups.push(Group { piece, top, class });
     };

@@ -1,0 +1,77 @@
+//! One edge of the trench tree, cut where the ground bends, the surface changes or a valve stands.
+
+use crate::design::drainage::profile::break_points;
+use crate::design::trenches::surfaces::{Stretch, Surfaces};
+use crate::site::Terrain;
+use geo::{Coord, Line};
+
+/// Distance of the first valve from the node its laterals start at, and between valves, m.
+const VALVE_SETBACK_M: f64 = 0.7;
+/// Distance between neighbouring valves on one edge, m.
+const VALVE_PITCH_M: f64 = 0.5;
+
+/// A straight edge, from the parent to the child, and its cuts as shares of its length.
+pub struct Edge {
+    /// The line from parent to child.
+    pub line: Line<f64>,
+    /// Length in plan, m.
+    pub length_m: f64,
+    /// Surfaces along it.
+    pub stretches: Vec<Stretch>,
+    /// Where pipe must bend with the ground.
+    pub bends: Vec<f64>,
+}
+
+impl Edge {
+    /// Surveys a straight edge. `tolerance_m`: how far the ground may depart from straight pipe.
+    pub fn survey(from: Coord<f64>, to: Coord<f64>, surfaces: &Surfaces, terrain: &Terrain, tolerance_m: f64) -> Self {
+        let line = Line::new(from, to);
+        // Two things on one spot still need a line between them.
+        let length_m = (to.x - from.x).hypot(to.y - from.y).max(1e-3);
+        let steps = (length_m / terrain.cell_m.min(1.0)).ceil().max(1.0) as usize;
+        let samples: Vec<(f64, f64)> = (0..=steps)
+            .map(|i| i as f64 / steps as f64)
+            .filter_map(|t| terrain.height_m(from + (to - from) * t).map(|z| (t * length_m, z)))
+            .collect();
+        let bends = break_points(&samples, tolerance_m).into_iter().map(|i| samples[i].0 / length_m).filter(|t| *t > 0.02 && *t < 0.98).collect();
+        Self { line, length_m, stretches: surfaces.along(line), bends }
+    }
+
+    /// The place at a share of the length.
+    pub fn at(&self, share: f64) -> Coord<f64> {
+        self.line.start + (self.line.end - self.line.start) * share
+    }
+
+    /// Places for `count` valves near the child, nearest first, as shares; never under paving where that can be helped.
+    pub fn valve_places(&self, count: usize) -> Vec<f64> {
+        let free_from = self.stretches.iter().rev().take_while(|s| !s.state.paving).last().map_or(0.0, |s| s.from);
+        let room_m = (1.0 - free_from) * self.length_m;
+        (0..count)
+            .map(|i| (VALVE_SETBACK_M + VALVE_PITCH_M * i as f64).min(room_m * (i + 1) as f64 / (count + 1) as f64))
+            .map(|back_m| 1.0 - back_m / self.length_m)
+            .collect()
+    }
+
+    /// A place beside the line at a share, `aside_m` off it, on the side that is free; the left one if neither is.
+    pub fn beside(&self, share: f64, aside_m: f64, surfaces: &Surfaces) -> Coord<f64> {
+        let along = (self.line.end - self.line.start) / self.length_m;
+        let here = self.at(share);
+        let side = |sign: f64| here + Coord { x: -along.y, y: along.x } * (sign * aside_m);
+        let free = |place: Coord<f64>| {
+            let state = surfaces.at(place);
+            let back = Line::new(place, self.line.end);
+            !state.hard && !state.paving && surfaces.along(back).iter().all(|s| !s.state.hard && !s.state.paving)
+        };
+        [side(1.0), side(-1.0)].into_iter().find(|place| free(*place)).unwrap_or_else(|| side(1.0))
+    }
+
+    /// Shares at which pipe between `from` and `to` is cut: both ends and the bends between.
+    pub fn cuts(&self, from: f64, to: f64) -> Vec<f64> {
+        // A bend within half a metre of an end is the same joint.
+        let near = 0.5 / self.length_m;
+        let bends = self.bends.iter().copied().filter(|t| t - from > near && to - t > near);
+        let mut cuts: Vec<f64> = [from].into_iter().chain(bends).collect();
+        cuts.push(to);
+        cuts
+    }
+}

@@ -1,5 +1,6 @@
 //! The brief: what the designer asks for. Project file, rules, climate, prices and catalogue, parsed and checked.
 
+pub mod builtin_heads;
 pub mod catalogue;
 pub mod climate;
 pub mod prices;

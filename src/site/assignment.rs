@@ -10,8 +10,9 @@ use geo::{
 };
 use std::collections::BTreeMap;
 
-/// Metres in a degree of latitude, about (mean radius 6 371 009 m).
-const METRES_PER_DEGREE: f64 = 111_195.0;
+/// WGS 84: great half-axis, m, and first eccentricity squared (NIMA TR8350.2).
+const HALF_AXIS_M: f64 = 6_378_137.0;
+const ECCENTRICITY_SQUARED: f64 = 0.006_694_379_990_14;
 /// Share of a turf area beyond the first parcel below which nobody drew it across on purpose.
 const SECOND_SHARE: f64 = 0.02;
 /// Ground beyond the first parcel below which the same holds.
@@ -43,6 +44,7 @@ struct Rough {
 /// Moves degrees to an approximate plane about one latitude.
 struct Plane {
     metres_per_lon: f64,
+    metres_per_lat: f64,
 }
 
 impl Plane {
@@ -50,15 +52,21 @@ impl Plane {
         let middles = layer.features.iter().filter_map(|feature| feature.bounds);
         let latitudes: Vec<f64> = middles.map(|bounds| bounds.center().y).collect();
         let mean = latitudes.iter().sum::<f64>() / latitudes.len().max(1) as f64;
+        // Radii of curvature across and along the meridian.
+        let (sine, cosine) = mean.to_radians().sin_cos();
+        let flattened = 1.0 - ECCENTRICITY_SQUARED * sine * sine;
+        let across_m = HALF_AXIS_M / flattened.sqrt();
+        let along_m = across_m * (1.0 - ECCENTRICITY_SQUARED) / flattened;
         Self {
-            metres_per_lon: METRES_PER_DEGREE * mean.to_radians().cos(),
+            metres_per_lon: (across_m * cosine).to_radians(),
+            metres_per_lat: along_m.to_radians(),
         }
     }
 
     fn at(&self, place: &Coord<f64>) -> Coord<f64> {
         Coord {
             x: place.x * self.metres_per_lon,
-            y: place.y * METRES_PER_DEGREE,
+            y: place.y * self.metres_per_lat,
         }
     }
 

@@ -6,7 +6,7 @@ mod builder;
 mod cases;
 
 use builder::{Bench, Raster, messages, polygon, read, rectangle, tap, with};
-use geo::Area;
+use geo::{Area, BooleanOps};
 use serde_json::json;
 
 /// Every part must stand in the text.
@@ -449,4 +449,140 @@ fn a_path_drawn_as_a_line_needs_a_width_and_takes_its_width_from_the_turf() {
     let area_m2 = parcel.turf[0].shape.unsigned_area();
     assert!((area_m2 - 36.0 * 24.0).abs() < 1.0, "{area_m2}");
     assert_eq!(parcel.turf[0].shape.0.len(), 2);
+}
+
+#[test]
+fn tiles_are_put_together_without_a_seam() {
+    let bench = Bench::default();
+    let whole = bench.parcel().expect("one raster");
+    // The west tile ends under the parcel; the east one begins there, with the heights that go on.
+    let west = Raster {
+        columns: 60,
+        ..Bench::default().raster
+    };
+    let tiled = Bench {
+        raster: west,
+        ..Bench::default()
+    };
+    let folder = tiled.write();
+    let east = Raster {
+        before: -20,
+        columns: 60,
+        z0_m: 100.0 + 0.02 * 60.0,
+        south: -40,
+        ..Bench::default().raster
+    };
+    east.write(&folder.path().join("east.tif"));
+    let path = folder.path().join("project.toml");
+    let text = std::fs::read_to_string(&path).expect("read");
+    let text = text.replace("'terrain.tif'", "['terrain.tif', 'east.tif']");
+    std::fs::write(&path, text).expect("written");
+    let project = read(&folder).expect("sound");
+    let parcel = swardline::site::open(&project)
+        .expect("opens")
+        .parcel("p1")
+        .expect("covered by two tiles");
+    for x in -19..=19 {
+        let at = geo::Coord {
+            x: f64::from(x),
+            y: 3.3,
+        };
+        let (one, two) = (whole.terrain.height_m(at), parcel.terrain.height_m(at));
+        let (one, two) = (one.expect("ground"), two.expect("ground"));
+        assert!((one - two).abs() < 1e-3, "{x}: {one} against {two}");
+    }
+}
+
+#[test]
+fn layers_of_a_geopackage_in_another_system_lie_where_those_of_geojson_do() {
+    let bench = Bench::default();
+    let folder = bench.write();
+    let path = folder.path().join("project.toml");
+    let text = std::fs::read_to_string(&path).expect("read");
+    to_geopackage(
+        &folder.path().join("turf.geojson"),
+        &folder.path().join("site.gpkg"),
+    );
+    let source = "{ file = 'site.gpkg', layer = 'lawns' }";
+    let text = text.replace("'turf.geojson'", source) + "[fields.turf]\nid = 'OBJECTID'\n";
+    std::fs::write(&path, text).expect("written");
+    let project = read(&folder).expect("sound");
+    let parcel = swardline::site::open(&project)
+        .expect("opens")
+        .parcel("p1")
+        .expect("sound");
+    let plain = bench.parcel().expect("sound");
+    assert_eq!(parcel.turf[0].id, "t1");
+    let apart_m2 = parcel.turf[0]
+        .shape
+        .xor(&plain.turf[0].shape)
+        .unsigned_area();
+    assert!(apart_m2 < 0.1, "{apart_m2} m² apart");
+}
+
+/// Copies a layer into Lambert's conformal projection of Europe, with the id under another name.
+fn to_geopackage(from: &std::path::Path, into: &std::path::Path) {
+    use gdal::spatial_ref::{AxisMappingStrategy, SpatialRef};
+    use gdal::vector::{LayerAccess, LayerOptions, OGRFieldType, OGRwkbGeometryType};
+    let source = gdal::Dataset::open(from).expect("readable");
+    let mut layer = source.layer(0).expect("one layer");
+    let mut system = SpatialRef::from_epsg(3034).expect("known");
+    system.set_axis_mapping_strategy(AxisMappingStrategy::TraditionalGisOrder);
+    let driver = gdal::DriverManager::get_driver_by_name("GPKG").expect("GDAL writes GeoPackage");
+    let mut target = driver.create_vector_only(into).expect("made");
+    for name in ["empty", "lawns"] {
+        let options = LayerOptions {
+            name,
+            srs: Some(&system),
+            ty: OGRwkbGeometryType::wkbPolygon,
+            options: None,
+        };
+        let made = target.create_layer(options).expect("a layer");
+        made.create_defn_fields(&[("OBJECTID", OGRFieldType::OFTString)])
+            .expect("a column");
+    }
+    let made = target.layer_by_name("lawns").expect("a layer");
+    for feature in layer.features() {
+        let moved = feature
+            .geometry()
+            .expect("drawn")
+            .transform_to(&system)
+            .expect("moved");
+        let id = feature
+            .field_as_string(0)
+            .expect("a column")
+            .expect("an id");
+        let mut copy = gdal::vector::Feature::new(made.defn()).expect("a feature");
+        copy.set_geometry(moved).expect("set");
+        copy.set_field_string(0, &id).expect("set");
+        copy.create(&made).expect("stored");
+    }
+}
+
+#[test]
+fn parcels_prepared_on_many_threads_are_the_same() {
+    let bench = Bench {
+        parcels: vec![
+            rectangle("p1", 0.0, 0.0, 19.0, 30.0),
+            rectangle("p2", 20.0, 0.0, 40.0, 30.0),
+        ],
+        turf: vec![
+            rectangle("t1", 1.0, 2.0, 18.0, 28.0),
+            rectangle("t2", 21.0, 2.0, 38.0, 28.0),
+        ],
+        water_points: vec![tap("w1", 1.0, 1.0), tap("w2", 39.0, 1.0)],
+        ..Bench::default()
+    };
+    let (_folder, project) = bench.project();
+    let ground = swardline::site::open(&project).expect("opens");
+    let alone = [ground.parcel("p1"), ground.parcel("p2")];
+    std::thread::scope(|scope| {
+        let ground = &ground;
+        let threads: Vec<_> = (0..8)
+            .map(|number| scope.spawn(move || ground.parcel(["p1", "p2"][number % 2])))
+            .collect();
+        for (number, thread) in threads.into_iter().enumerate() {
+            assert_eq!(thread.join().expect("no panic"), alone[number % 2]);
+        }
+    });
 }

@@ -3,6 +3,7 @@
 use crate::site::crossing::{Meetings, meetings};
 use crate::site::feature::RawPolygon;
 use crate::site::shapes::closed;
+use geo::bool_ops::FillRule;
 use geo::orient::Direction;
 use geo::{Area, BooleanOps, Coord, Intersects, MultiPolygon, Orient, Polygon, unary_union};
 use std::collections::BTreeMap;
@@ -241,6 +242,9 @@ fn resolve(
             let doubt_m2 = (loops.unsigned_area() - signed_area_m2(&rings[index]).abs()).abs();
             if doubt_m2 > LOOP_MOST_M2 {
                 crossing = crossing.or(Some(at));
+                // In doubt all that any loop goes round.
+                resolved.push(area.union_with_fill_rule(&nothing, FillRule::NonZero));
+                continue;
             } else {
                 repairs.add("cut off a tiny loop", 1);
             }

@@ -27,10 +27,14 @@ pub struct Bench {
     pub raster: Raster,
 }
 
-/// A raster of one-metre cells, heights `z0 + slope · east`.
+/// A raster of one-metre cells, heights `z0_m + slope · column`.
 pub struct Raster {
-    /// Cells west and south of the parcel's corner that it begins at.
+    /// Cells west of the parcel's corner that it begins at.
     pub before: i32,
+    /// Cells from the parcel's corner up to its south edge.
+    pub south: i32,
+    /// Height of the first column, m.
+    pub z0_m: f64,
     pub columns: usize,
     pub rows: usize,
     pub slope: f64,
@@ -94,6 +98,8 @@ impl Default for Bench {
             more: String::new(),
             raster: Raster {
                 before: 40,
+                south: -40,
+                z0_m: 100.0,
                 columns: 120,
                 rows: 110,
                 slope: 0.02,
@@ -166,13 +172,14 @@ pub fn read(folder: &TempDir) -> Result<Project, BriefError> {
 }
 
 impl Raster {
-    fn write(&self, path: &Path) {
+    /// Writes it as a GeoTIFF in UTM zone 33N.
+    pub fn write(&self, path: &Path) {
         let driver = DriverManager::get_driver_by_name("GTiff").expect("GDAL writes GeoTIFF");
         let mut dataset = driver
             .create_with_band_type::<f32, _>(path, self.columns, self.rows, 1)
             .expect("a raster is made");
         let west = EAST - f64::from(self.before);
-        let top = NORTH - f64::from(self.before) + self.rows as f64;
+        let top = NORTH + f64::from(self.south) + self.rows as f64;
         let place: GeoTransform = [west, 1.0, 0.0, top, 0.0, -1.0];
         dataset
             .set_geo_transform(&place)
@@ -200,7 +207,7 @@ impl Raster {
         if in_hole {
             -9999.0
         } else {
-            (100.0 + self.slope * column as f64) as f32
+            (self.z0_m + self.slope * column as f64) as f32
         }
     }
 }

@@ -62,7 +62,6 @@ fn check_against_manifest(name: &str, height_tolerance_m: f64) -> Vec<Parcel> {
                 "{name} {water}: {ours} against {theirs}"
             );
         }
-        for finding in &parcel.findings {}
         parcels.push(parcel);
     }
     parcels

@@ -3,6 +3,7 @@
 //! Five wings, one way: [`brief`] and [`site`] feed [`design`], which feeds `deliver`; `batch` runs many parcels, `cli` talks.
 
 pub mod brief;
+pub mod deliver;
 pub mod design;
 pub mod finding;
 pub mod geometry;

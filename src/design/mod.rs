@@ -1,3 +1,5 @@
 //! The whole job, read from top to bottom: from a clean parcel and a brief to a complete design.
 
 pub mod model;
+pub mod schedule;
+pub mod takeoff;

@@ -43,19 +43,23 @@ pub fn mean_year(climate: &Climate, latitude_deg: f64, findings: &mut Vec<Findin
     let mut eto_mm_day = [0.0; 12];
     let mut unusable = Vec::new();
     for (i, eto) in eto_mm_day.iter_mut().enumerate() {
+        let usable = is_usable(&climate.months[i]);
         let found = month_eto_mm(climate, latitude_deg, method, i);
-        let crossed = climate.months[i].tmin_c > climate.months[i].tmax_c;
-        if !found.is_finite() || !climate.months[i].rain_mm.is_finite() || crossed {
+        if !usable {
             unusable.push((i + 1).to_string());
         }
-        *eto = if found.is_finite() { found } else { 0.0 };
+        *eto = if usable && found.is_finite() {
+            found
+        } else {
+            0.0
+        };
     }
     if !unusable.is_empty() {
         findings.push(Finding::error(
             "climate_unusable",
             format!(
                 "The climate of month {} is no climate (a value that is no number, or the least temperature above the greatest); \
-                 what cannot be computed counts as nought. Mend the climate table.",
+                 its evapotranspiration counts as nought. Mend the climate table.",
                 unusable.join(", ")
             ),
         ));
@@ -67,6 +71,15 @@ pub fn mean_year(climate: &Climate, latitude_deg: f64, findings: &mut Vec<Findin
             .map(|month| rain::effective_mm(month.rain_mm)),
         method,
     }
+}
+
+/// Whether every value given is a number and the temperatures stand in order.
+fn is_usable(month: &Month) -> bool {
+    let given = [month.rh_mean_pct, month.wind_m_s, month.sun_h];
+    month.tmin_c <= month.tmax_c
+        && (month.tmax_c - month.tmin_c).is_finite()
+        && month.rain_mm.is_finite()
+        && given.iter().flatten().all(|value| value.is_finite())
 }
 
 fn usable_latitude(latitude_deg: f64, findings: &mut Vec<Finding>) -> f64 {

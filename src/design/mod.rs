@@ -2,3 +2,4 @@
 
 pub mod drainage;
 pub mod model;
+pub mod sizing;

@@ -82,7 +82,7 @@ fn strong_enough(
     let all = 0..ranks.len();
     let strong: Vec<usize> = all
         .clone()
-        .filter(|&rank| !(allowed(rank) < static_kpa))
+        .filter(|&rank| allowed(rank) >= static_kpa)
         .collect();
     if !strong.is_empty() || ranks.is_empty() {
         return strong;

@@ -110,7 +110,16 @@ pub fn lateral_front(problem: &LateralProblem, sizes: &[PipeSize], limits: &Size
         tree = Tree::solve(&branches, root.as_ref(), false, &keep);
     }
     let (given, thinned) = tree.front.clone().thinned(Thin::Drop(POINTS_GIVEN));
-    let (lower, _) = tree.front.clone().thinned(Thin::Bound(POINTS_GIVEN));
+    let lower = if tree.exact {
+        tree.front.clone()
+    } else {
+        let bounding = Keep {
+            thin: Thin::Bound(POINTS_MOST),
+            ..keep
+        };
+        Tree::solve(&branches, root.as_ref(), narrowing, &bounding).front
+    };
+    let (lower, _) = lower.thinned(Thin::Bound(POINTS_GIVEN));
     let mut front = Front {
         points: points(problem, &offers, &tree, &given),
         lower: lower
@@ -133,6 +142,23 @@ pub fn lateral_front(problem: &LateralProblem, sizes: &[PipeSize], limits: &Size
     }
     front.broken.sort_unstable();
     front
+}
+
+/// The cheapest sizes of a station's laterals for `head_m` at its valve's outlet: once the main stands, this finds what
+/// a [`Front`] cut to a few points may have passed over. `None` if no sizes do.
+pub fn lateral_within(
+    problem: &LateralProblem,
+    sizes: &[PipeSize],
+    limits: &SizeLimits,
+    head_m: f64,
+) -> Option<FrontPoint> {
+    let limits = SizeLimits {
+        head_most_m: head_m,
+        ..*limits
+    };
+    lateral_front(problem, sizes, &limits)
+        .within(head_m)
+        .cloned()
 }
 
 /// The sizes that each pipe may have.
@@ -229,6 +255,9 @@ fn keep_spread(
     narrowing: bool,
     front: &mut Front,
 ) {
+    let most_m = least_head_at_most(problem, offers) + spread_most_m + EQUAL_M;
+    let low = front.lower.partition_point(|point| point.0 <= most_m);
+    front.lower.truncate(low.max(1));
     let keeps = |point: &FrontPoint| point.spread_m <= spread_most_m + 2.0 * EQUAL_M;
     if front.points.iter().all(keeps) {
         return;
@@ -256,6 +285,17 @@ fn keep_spread(
     }
     front.exact = false;
     front.points = unbeaten(kept);
+}
+
+/// Seen from the valve, the least need of all heads if every pipe were as narrow as it may be: a way that keeps the
+/// spread cannot need more than that and the spread.
+fn least_head_at_most(problem: &LateralProblem, offers: &[Vec<Choice>]) -> f64 {
+    let narrowest = offers.iter().map(|offer| {
+        let worst = offer.iter().max_by(|a, b| a.loss.total_cmp(&b.loss));
+        worst.map_or(0, |choice| choice.size)
+    });
+    let widest_apart = measured(problem, offers, narrowest.collect());
+    widest_apart.need_m - widest_apart.spread_m
 }
 
 /// The points that no other one beats, by rising need.

@@ -8,7 +8,7 @@ use super::state::{Position, State};
 /// Heads closer than this count as equal, m.
 const HEAD_TOLERANCE_M: f64 = 1e-7;
 /// Reverse flow smaller than this is rounding, m³/s.
-const FLOW_TOLERANCE_M3S: f64 = 1e-9;
+const FLOW_TOLERANCE_M3S: f64 = 1e-10;
 
 /// Moves every valve, or only the first where `one` is set, that stands wrong; tells whether any moved.
 pub(super) fn settle(state: &mut State, one: bool) -> bool {

@@ -352,4 +352,32 @@ mod tests {
         let notched = clean(&[vec![shell, hole]], false);
         assert!((notched.shape.unsigned_area() - 14.0).abs() < 1e-6);
     }
+
+    use geo::{BoundingRect, Validation};
+    use proptest::prelude::*;
+
+    fn vertices() -> impl Strategy<Value = Vec<Coord<f64>>> {
+        // A coarse lattice, so that vertices repeat and edges touch, cross and overlap often.
+        let vertex = (0..6_i32, 0..6_i32);
+        let place = |(x, y)| Coord {
+            x: f64::from(x),
+            y: f64::from(y),
+        };
+        prop::collection::vec(vertex.prop_map(place), 0..12)
+    }
+
+    proptest! {
+        #[test]
+        fn whatever_is_drawn_comes_out_valid_and_inside_its_box(
+            shell in vertices(),
+            hole in vertices(),
+        ) {
+            let cleaned = clean(&[vec![shell.clone(), hole]], true);
+            prop_assert!(cleaned.shape.is_valid(), "{:?}", cleaned.shape.validation_errors());
+            if let Some(bounds) = cleaned.shape.bounding_rect() {
+                let drawn = crate::site::feature::bounds_of(&shell).expect("a shell");
+                prop_assert!(bounds.min().x > drawn.min().x - 0.01 && bounds.max().y < drawn.max().y + 0.01);
+            }
+        }
+    }
 }

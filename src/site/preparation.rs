@@ -5,7 +5,7 @@ use crate::site::assignment::Member;
 use crate::site::cleaning::clean;
 use crate::site::feature::{Feature, RawShape, boxes_meet};
 use crate::site::ground::Ground;
-use crate::site::obstacles::obstacle;
+use crate::site::obstacles::{obstacle, several_points};
 use crate::site::parcel::{Frame, Obstacle, ObstacleKind, Parcel, WaterPoint};
 use crate::site::projector::Projector;
 use crate::site::sampling::Samples;
@@ -123,7 +123,7 @@ impl<'g> Preparation<'g> {
         let local = self.local(feature, projector).ok_or(Refused)?;
         let RawShape::Polygons(polygons) = &local else {
             let message = format!(
-                "is a {}, not a polygon; draw parcels as polygons.",
+                "its geometry is {}, not a polygon; draw parcels as polygons.",
                 local.kind()
             );
             return Err(self.refuse("not_a_polygon", &message));
@@ -272,6 +272,9 @@ impl<'g> Preparation<'g> {
             let Some(at) = places.first() else {
                 continue;
             };
+            if places.len() > 1 {
+                self.findings.push(told(several_points(places.len())));
+            }
             let (at, moved) = match into_parcel(*at, boundary) {
                 Ok(placed) => placed,
                 Err(finding) => {

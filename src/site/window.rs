@@ -18,13 +18,13 @@ const CELLS_MOST: f64 = 16e6;
 /// Lattice of exactly projected places: every second is fitted, all are checked.
 const LATTICE: i32 = 8;
 
-/// Reads the window round a parcel's boundary. Gaps are still NaN.
+/// Reads the window round a parcel's boundary, and tells if cells were averaged. Gaps are still NaN.
 pub(crate) fn read(
     tiles: &[Tile],
     projector: &Projector,
     boundary: &MultiPolygon<f64>,
     bounds: &Rect<f64>,
-) -> Result<Terrain, Vec<Finding>> {
+) -> Result<(Terrain, Option<Finding>), Vec<Finding>> {
     let mut readers = Vec::new();
     for tile in tiles {
         readers.push(TileReader::open(tile).map_err(|finding| vec![finding])?);
@@ -35,7 +35,13 @@ pub(crate) fn read(
     let base = first_over(&readers, projector, boundary)?;
     let window =
         Window::over(&readers[base], &lattice, &places).map_err(|finding| vec![finding])?;
-    check_cover(&readers, projector, boundary, window.cell_m).map_err(|finding| vec![finding])?;
+    check_cover(
+        &readers,
+        projector,
+        boundary,
+        window.cell_m / window.step as f64,
+    )
+    .map_err(|finding| vec![finding])?;
     let mut terrain = window
         .read(&readers[base])
         .map_err(|finding| vec![finding])?;
@@ -46,7 +52,7 @@ pub(crate) fn read(
                 .map_err(|finding| vec![finding])?;
         }
     }
-    Ok(terrain)
+    Ok((terrain, window.thinned(&readers[base].tile.written)))
 }
 
 fn lattice_of(frame: &Rect<f64>) -> Vec<Coord<f64>> {
@@ -115,6 +121,15 @@ impl Window {
             cell_m: cell_side_m(&map),
             map,
         })
+    }
+
+    /// Tells that the raster is finer than a design can use.
+    fn thinned(&self, file: &str) -> Option<Finding> {
+        let message = format!(
+            "the raster is finer than a design can use; {0} by {0} of its cells were averaged into one of {1:.2} m.",
+            self.step, self.cell_m
+        );
+        (self.step > 1).then(|| Finding::note("terrain_thinned", message).in_file(file))
     }
 
     fn read(&self, reader: &TileReader<'_>) -> Result<Terrain, Finding> {

@@ -167,10 +167,11 @@ impl<'g> Preparation<'g> {
         turf: &[TurfArea],
     ) -> Result<Terrain, Refused> {
         let read = window::read(&self.ground.tiles, projector, boundary, area);
-        let mut terrain = read.map_err(|findings| {
+        let (mut terrain, thinned) = read.map_err(|findings| {
             self.findings.extend(findings);
             Refused
         })?;
+        self.findings.extend(thinned);
         let step_m = terrain.cell_m.max(SAMPLE_STEP_LEAST_M);
         let samples = Samples::under(turf, step_m);
         let rules = &self.ground.project.rules;

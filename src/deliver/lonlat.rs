@@ -1,6 +1,7 @@
 //! From the parcel's frame to longitude and latitude, at the precision and in the ring order that RFC 7946 asks for.
 
 use crate::deliver::DeliverError;
+use crate::deliver::valid;
 use crate::site::Frame;
 use geo::orient::{Direction, Orient};
 use geo::{Coord, Geometry, LineString, MultiPolygon, Polygon};
@@ -51,8 +52,14 @@ impl LonLat {
         Ok(match geometry {
             Geometry::Point(point) => Some(Geometry::Point(self.coord(point.0)?.into())),
             Geometry::LineString(line) => self.line(line)?.map(Geometry::LineString),
-            Geometry::Polygon(polygon) => self.polygon(polygon)?.map(Geometry::Polygon),
-            Geometry::MultiPolygon(shape) => self.shape(shape)?.map(Geometry::MultiPolygon),
+            Geometry::Polygon(polygon) => self
+                .polygon(polygon)?
+                .and_then(valid::polygon)
+                .map(Geometry::Polygon),
+            Geometry::MultiPolygon(shape) => self
+                .shape(shape)?
+                .and_then(valid::shape)
+                .map(Geometry::MultiPolygon),
             _ => None,
         })
     }

@@ -92,3 +92,41 @@ fn an_empty_design_is_handed_over_too() {
     let turf = &layers.iter().find(|(name, _)| name == "turf").unwrap().1;
     assert!(turf.features[0].property("heads").unwrap().is_null());
 }
+
+/// A large parcel, for timing: `cargo test --lib three_thousand -- --ignored --nocapture`.
+#[test]
+#[ignore = "a measurement, not a check"]
+fn three_thousand_heads_are_written() {
+    let mut design = example::design();
+    for _ in 1..200 {
+        let one = example::design();
+        design.heads.extend(one.heads);
+        design.working.extend(one.working);
+        design.throws.extend(one.throws);
+        design.station_of.extend(one.station_of);
+        design.nodes.extend(one.nodes);
+        design.pipes.extend(one.pipes);
+        design.trenches.extend(one.trenches);
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let (parcel, project) = (example::parcel(), example::project());
+    let job = Job::new(&parcel, &design, &project);
+    let start = std::time::Instant::now();
+    let lap = |what: &str| println!("{what}: {:?}", start.elapsed());
+    let lonlat = LonLat::new(parcel.frame).unwrap();
+    let layers = layers::all(&job, &lonlat).unwrap();
+    lap("layers");
+    geojson_file::write_all(&layers, &folder.path().join("layers")).unwrap();
+    lap("geojson");
+    geopackage::write(&layers, &folder.path().join("design.gpkg")).unwrap();
+    lap("geopackage");
+    report::write(&job, &folder.path().join("report.html")).unwrap();
+    lap("report");
+    let size = |name: &str| fs::metadata(folder.path().join(name)).unwrap().len();
+    println!(
+        "{} heads, report {} bytes, package {}",
+        design.heads.len(),
+        size("report.html"),
+        size("design.gpkg")
+    );
+}

@@ -79,7 +79,7 @@ fn look(name: &str) -> Look {
     let (marker, size_mm, fill_alpha) = match name {
         "parcel" => ("", 0.5, 0),
         "turf" => ("", 0.2, 180),
-        "coverage" => ("", 0.0, 150),
+        "coverage" => ("", 0.0, 90),
         "obstacles" => ("", 0.1, 220),
         "stations" => ("", 0.3, 30),
         "throws" => ("", 0.1, 0),
@@ -89,9 +89,9 @@ fn look(name: &str) -> Look {
         "nodes" => ("circle", 0.8, 255),
         "heads" => ("circle", 1.8, 255),
         "valves" => ("square", 3.0, 255),
-        "drains" => ("equilateral_triangle", 3.0, 255),
-        "air_valves" => ("diamond", 3.0, 255),
-        "attention" => ("star", 3.5, 255),
+        "drains" => ("equilateral_triangle", 2.2, 255),
+        "air_valves" => ("diamond", 2.0, 255),
+        "attention" => ("star", 3.0, 255),
         _ => ("circle", 2.0, 255),
     };
     Look {

@@ -222,7 +222,7 @@ fn marked(mark: &Mark, x: &Axis, y: &Axis) -> String {
         "<circle cx=\"{px:.1}\" cy=\"{py:.1}\" r=\"4\" fill=\"#fff\" stroke=\"#000\" stroke-width=\"1.5\"/>\
          <text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"{anchor}\">{}</text>",
         px + shift,
-        py - 7.0,
+        py + 17.0,
         escaped(&mark.text)
     )
 }
@@ -245,7 +245,10 @@ pub(super) fn supply_curve(supply: &SupplyResult, design: &Design) -> String {
         text: "most that one station may draw".to_string(),
     });
     Chart {
-        title: format!("Supply at water point {}", supply.water_point),
+        title: format!(
+            "Supply at water point {}; rings: stations as they run",
+            supply.water_point
+        ),
         along: "flow, L/min",
         up: "pressure, kPa",
         up_least: 50.0,

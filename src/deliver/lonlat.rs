@@ -144,6 +144,31 @@ mod tests {
         assert!(out.interiors()[0].is_cw());
     }
 
+    proptest::proptest! {
+        /// There and back within what 8 decimals can hold, anywhere a lawn may lie.
+        #[test]
+        fn a_place_is_found_again_within_a_millimetre(
+            lon0 in -170.0..170.0, lat0 in -75.0..75.0, x in -9000.0..9000.0, y in -9000.0..9000.0,
+        ) {
+            let way = frame(lon0, lat0);
+            let out = way.coord(Coord { x, y }).unwrap();
+            let back = way.frame.project((out.x.to_radians(), out.y.to_radians()), false).unwrap();
+            proptest::prop_assert!((back.0 - x).hypot(back.1 - y) < 0.001, "{back:?}");
+        }
+    }
+
+    #[test]
+    fn a_place_that_is_no_number_is_an_error() {
+        assert!(
+            frame(13.4, 52.5)
+                .coord(Coord {
+                    x: f64::NAN,
+                    y: 0.0
+                })
+                .is_err()
+        );
+    }
+
     #[test]
     fn a_zero_is_never_negative() {
         assert!(rounded(-0.000_01, 3).is_sign_positive());

@@ -83,7 +83,7 @@ fn look(name: &str) -> Look {
         "obstacles" => ("", 0.1, 220),
         "stations" => ("", 0.3, 30),
         "throws" => ("", 0.1, 0),
-        "trenches" => ("", 0.9, 0),
+        "trenches" => ("", 1.6, 0),
         "mains" => ("", 0.8, 0),
         "laterals" => ("", 0.45, 0),
         "nodes" => ("circle", 0.8, 255),

@@ -4,7 +4,9 @@ use super::Table;
 use crate::deliver::layer::Shape;
 use gdal::Dataset;
 use gdal::errors::Result;
-use gdal::vector::{Feature, FieldDefn, LayerAccess, LayerOptions, OGRFieldType, OGRwkbGeometryType};
+use gdal::vector::{
+    Feature, FieldDefn, LayerAccess, LayerOptions, OGRFieldType, OGRwkbGeometryType,
+};
 
 /// The table where viewers look for styles.
 const TABLE: &str = "layer_styles";
@@ -43,7 +45,15 @@ pub(super) fn fill(file: &Dataset, tables: &[Table]) -> Result<()> {
     let styles = file.layer_by_name(TABLE)?;
     for table in tables {
         let qml = qml(table);
-        let texts = ["", "", table.name.as_str(), "geom", table.name.as_str(), qml.as_str(), ""];
+        let texts = [
+            "",
+            "",
+            table.name.as_str(),
+            "geom",
+            table.name.as_str(),
+            qml.as_str(),
+            "",
+        ];
         let mut row = Feature::new(styles.defn())?;
         for (index, text) in texts.iter().enumerate() {
             row.set_field_string(index, text)?;
@@ -69,19 +79,19 @@ fn look(name: &str) -> Look {
     let (marker, size_mm, fill_alpha) = match name {
         "parcel" => ("", 0.5, 0),
         "turf" => ("", 0.2, 180),
-        "coverage" => ("", 0.0, 150),
+        "coverage" => ("", 0.0, 90),
         "obstacles" => ("", 0.1, 220),
         "stations" => ("", 0.3, 30),
         "throws" => ("", 0.1, 0),
-        "trenches" => ("", 0.9, 0),
+        "trenches" => ("", 1.6, 0),
         "mains" => ("", 0.8, 0),
         "laterals" => ("", 0.45, 0),
         "nodes" => ("circle", 0.8, 255),
         "heads" => ("circle", 1.8, 255),
         "valves" => ("square", 3.0, 255),
-        "drains" => ("equilateral_triangle", 3.0, 255),
-        "air_valves" => ("diamond", 3.0, 255),
-        "attention" => ("star", 3.5, 255),
+        "drains" => ("equilateral_triangle", 2.2, 255),
+        "air_valves" => ("diamond", 2.0, 255),
+        "attention" => ("star", 3.0, 255),
         _ => ("circle", 2.0, 255),
     };
     Look {
@@ -117,7 +127,11 @@ fn marker(look: &Look) -> String {
         ("size", look.size_mm.to_string()),
         ("size_unit", "MM".to_string()),
     ];
-    symbol("SimpleMarker", &options, &[("fillColor", "\"marker-color\"")])
+    symbol(
+        "SimpleMarker",
+        &options,
+        &[("fillColor", "\"marker-color\"")],
+    )
 }
 
 fn line(look: &Look) -> String {
@@ -154,9 +168,14 @@ fn area(look: &Look) -> String {
 fn symbol(class: &str, options: &[(&str, String)], from_feature: &[(&str, &str)]) -> String {
     let fixed: String = options
         .iter()
-        .map(|(name, value)| format!("<Option type=\"QString\" name=\"{name}\" value=\"{value}\"/>"))
+        .map(|(name, value)| {
+            format!("<Option type=\"QString\" name=\"{name}\" value=\"{value}\"/>")
+        })
         .collect();
-    let own: String = from_feature.iter().map(|(name, rule)| property(name, rule)).collect();
+    let own: String = from_feature
+        .iter()
+        .map(|(name, rule)| property(name, rule))
+        .collect();
     format!(
         "<layer class=\"{class}\" enabled=\"1\" locked=\"0\" pass=\"0\"><Option type=\"Map\">{fixed}\
          </Option><data_defined_properties><Option type=\"Map\"><Option type=\"QString\" \

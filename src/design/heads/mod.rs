@@ -11,6 +11,8 @@ mod field;
 mod finish;
 mod ground;
 mod search;
+#[cfg(test)]
+mod tests;
 
 use crate::brief::{Catalogue, Rules};
 use crate::design::coverage::walls_of;
@@ -190,7 +192,7 @@ impl Task<'_> {
         search.prune();
         search.settle(&[0.08, 0.05]);
         search.repair(self.rules);
-        finish::heads(self, ground, &rings, class, &search.heads)
+        finish::heads(self, &rings, class, &search.heads)
     }
 
     fn too_small(&self, piece: &Polygon<f64>, area_m2: f64, width_m: Option<f64>) -> Finding {

@@ -97,24 +97,30 @@ pub fn width_cells(grid: &Grid, reach: &[f32], most: f32) -> Vec<f32> {
     width
 }
 
-/// Cells that no neighbour's disc swallows.
+/// Slope of the reach below which a cell counts as ridge: off the ridge it rises by 1 per cell towards it, and by at
+/// least cos 22.5° = 0.92 towards one of the eight neighbours; along the bisector of a square corner by 0.71.
+const RIDGE_SLOPE: f32 = 0.85;
+
+/// Cells on the middle line of the ground, and on the bisectors of its corners.
 fn ridge(grid: &Grid, reach: &[f32], most: f32) -> Vec<usize> {
     let columns = grid.columns;
-    let swallowed =
-        |cell: usize, other: usize, step: f32| reach[other] >= reach[cell] + step * 0.99;
+    let rises =
+        |cell: usize, other: usize, step: f32| reach[other] - reach[cell] >= RIDGE_SLOPE * step;
     (0..grid.cells())
         .filter(|&cell| {
             let (column, row) = (cell % columns, cell / columns);
             let rim = column == 0 || row == 0 || column + 1 == columns || row + 1 == grid.rows;
-            reach[cell] > 0.0
-                && reach[cell] < most
-                && !rim
-                && ![1, columns]
+            if reach[cell] <= 0.0 || reach[cell] >= most || rim {
+                return false;
+            }
+            let beside = [1, columns];
+            let aslant = [columns - 1, columns + 1];
+            !beside
+                .iter()
+                .any(|&d| rises(cell, cell - d, 1.0) || rises(cell, cell + d, 1.0))
+                && !aslant
                     .iter()
-                    .any(|&d| swallowed(cell, cell - d, 1.0) || swallowed(cell, cell + d, 1.0))
-                && ![columns - 1, columns + 1]
-                    .iter()
-                    .any(|&d| swallowed(cell, cell - d, 1.414) || swallowed(cell, cell + d, 1.414))
+                    .any(|&d| rises(cell, cell - d, 1.414) || rises(cell, cell + d, 1.414))
         })
         .collect()
 }

@@ -11,9 +11,10 @@ const MOST_BINS: usize = 165;
 /// memory), no shorter than `least_bins` and no longer than the stops allow; or the full circle, which is preferred
 /// when within `full_bonus` of the best.
 pub fn best(gains: &Gains, least_bins: usize, full_bonus: f32) -> (Sweep, f32) {
-    let mut prefix = [0.0f32; 2 * BINS + 1];
+    // In f64: forbidden directions are so bad that f32 would lose the others beside them.
+    let mut prefix = [0.0f64; 2 * BINS + 1];
     for i in 0..2 * BINS {
-        prefix[i + 1] = prefix[i] + gains[i % BINS];
+        prefix[i + 1] = prefix[i] + f64::from(gains[i % BINS]);
     }
     let full = prefix[BINS];
     let mut best = (
@@ -21,7 +22,7 @@ pub fn best(gains: &Gains, least_bins: usize, full_bonus: f32) -> (Sweep, f32) {
             first: 0,
             count: BINS,
         },
-        full + full_bonus,
+        full + f64::from(full_bonus),
     );
     // A window of starts slides along: the least prefix among those far enough back and not too far.
     let mut starts: std::collections::VecDeque<usize> = std::collections::VecDeque::new();
@@ -53,7 +54,7 @@ pub fn best(gains: &Gains, least_bins: usize, full_bonus: f32) -> (Sweep, f32) {
     } else {
         0.0
     };
-    (best.0, best.1 - bonus + gains[255])
+    (best.0, best.1 as f32 - bonus + gains[255])
 }
 
 /// Gain of one given sweep.

@@ -7,6 +7,7 @@
 use super::ground::Ground;
 use crate::brief::{Catalogue, Profile};
 use crate::design::coverage::profile::depth_factor;
+use crate::design::model::Head;
 use crate::geometry::Grid;
 use geo::Coord;
 
@@ -35,11 +36,6 @@ impl Sweep {
         }
         mask[CENTRE as usize] = true;
         mask
-    }
-
-    /// Whether a bin lies in the sector.
-    pub fn holds(self, bin: usize) -> bool {
-        (bin + BINS - self.first) % BINS < self.count
     }
 }
 
@@ -152,14 +148,23 @@ impl<'a> Field<'a> {
         }
     }
 
-    /// The grid.
-    pub fn grid(&self) -> &Grid {
-        &self.ground.grid
-    }
-
-    /// Takes all water off.
-    pub fn dry(&mut self) {
-        self.excess.fill(-1.0);
+    /// Puts on the water of a head that already stands on other turf. `share` is its rate over this class's.
+    pub fn foreign(&mut self, head: &Head, profile: Profile, share: f64) {
+        let grid = self.ground.grid;
+        let scale = share * self.stencils.scale;
+        let (column, row) = grid.cell_of(head.position);
+        let reach = (head.radius_m / grid.cell_m).ceil() as i64;
+        for y in (row - reach).max(0)..=(row + reach).min(grid.rows as i64 - 1) {
+            for x in (column - reach).max(0)..=(column + reach).min(grid.columns as i64 - 1) {
+                let at = grid.centre(x as usize, y as usize);
+                let (dx, dy) = (at.x - head.position.x, at.y - head.position.y);
+                let far = dx.hypot(dy) / head.radius_m;
+                if far < 1.0 && head.arc.holds(dx, dy) {
+                    let cell = y as usize * grid.columns + x as usize;
+                    self.excess[cell] += (scale * depth_factor(profile, far)) as f32;
+                }
+            }
+        }
     }
 
     /// What J falls by in each direction (in m²) if a head at `at` threw `radius` that way.
@@ -227,45 +232,43 @@ impl<'a> Field<'a> {
 
     /// Depths on the wanted cells, in shares of the wanted depth.
     pub fn depths(&self) -> Vec<f32> {
-        self.ground
-            .want
-            .iter()
-            .zip(&self.excess)
+        let cells = self.ground.want.iter().zip(&self.excess);
+        cells
             .filter(|&(&want, _)| want > 0.0)
-            .map(|(_, &e)| (e + 1.0).max(0.0))
+            .map(|(_, &excess)| (excess + 1.0).max(0.0))
             .collect()
     }
 
-    /// Water where it does harm (tree pits included) over all water.
-    pub fn overspray(&self) -> f64 {
-        let (mut lost, mut all) = (0.0f64, 0.0f64);
-        for (&want, &excess) in self.ground.want.iter().zip(&self.excess) {
-            let depth = f64::from(excess + 1.0);
-            all += depth;
-            if want < 0.0 {
-                lost += depth;
+    /// Where water of a head falls, in cells at the wanted depth: all of it, and what does harm. Other turf is harmless.
+    pub fn lost(&mut self, at: Coord<f64>, radius: usize, sweep: Sweep) -> (f64, f64) {
+        self.stencils.ready(radius);
+        let grid = self.ground.grid;
+        let Some(stencil) = &self.stencils.depths[radius] else {
+            return (0.0, 0.0);
+        };
+        let mask = sweep.mask();
+        let (column, row) = grid.cell_of(at);
+        let (side, bins_side) = (2 * stencil.reach + 1, 2 * self.stencils.reach + 1);
+        let shift = self.stencils.reach - stencil.reach;
+        let (mut all, mut lost) = (0.0, 0.0);
+        for j in 0..side {
+            for i in 0..side {
+                let bin = self.stencils.bins[(j + shift) * bins_side + shift + i];
+                let depth = f64::from(stencil.depth[j * side + i]);
+                if depth <= 0.0 || !mask[bin as usize] {
+                    continue;
+                }
+                all += depth;
+                let x = column + i as i64 - stencil.reach as i64;
+                let y = row + j as i64 - stencil.reach as i64;
+                let on_grid =
+                    (0..grid.columns as i64).contains(&x) && (0..grid.rows as i64).contains(&y);
+                if !on_grid || self.ground.dry[y as usize * grid.columns + x as usize] {
+                    lost += depth;
+                }
             }
         }
-        if all > 0.0 { lost / all } else { 0.0 }
-    }
-
-    /// J over the whole piece, m².
-    pub fn cost(&self) -> f64 {
-        let area = self.ground.grid.cell_m * self.ground.grid.cell_m;
-        let sum: f64 = self
-            .ground
-            .want
-            .iter()
-            .zip(&self.excess)
-            .map(|(&want, &e)| {
-                if want > 0.0 {
-                    f64::from(dislike(e))
-                } else {
-                    f64::from(-want * self.harm * (e + 1.0))
-                }
-            })
-            .sum();
-        sum * area
+        (all, lost)
     }
 }
 

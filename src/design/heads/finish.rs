@@ -3,7 +3,6 @@
 use super::Task;
 use super::classes::{Class, nozzle_for};
 use super::field::{BINS, Sweep};
-use super::ground::Ground;
 use super::search::Placed;
 use crate::design::model::{Arc, Head};
 use crate::geometry::{Ring, sight};
@@ -13,30 +12,16 @@ use geo::Coord;
 /// An arc's end within this of the edge's direction is set along the edge, degrees.
 const SNAP_DEG: f64 = 7.0;
 
-/// The heads of one piece.
-pub fn heads(
-    task: &Task,
-    ground: &Ground,
-    rings: &[Ring],
-    class: &Class,
-    placed: &[Placed],
-) -> Vec<Head> {
+/// The heads of one piece, from south to north.
+pub fn heads(task: &Task, rings: &[Ring], class: &Class, placed: &[Placed]) -> Vec<Head> {
     let mut order: Vec<&Placed> = placed.iter().collect();
-    let (cell, rows) = (ground.grid.cell_m, ground.grid.rows as f64);
-    // South to north, west to east: an order that means something on the plan.
-    order.sort_by(|a, b| {
-        let key = |p: &Placed| ((p.at.y / cell / rows).floor(), p.at.x, p.at.y);
-        let (a, b) = (key(a), key(b));
-        a.0.total_cmp(&b.0)
-            .then(a.1.total_cmp(&b.1))
-            .then(a.2.total_cmp(&b.2))
-    });
+    order.sort_by(|a, b| a.at.y.total_cmp(&b.at.y).then(a.at.x.total_cmp(&b.at.x)));
     order.iter().map(|p| head(task, rings, class, p)).collect()
 }
 
 fn head(task: &Task, rings: &[Ring], class: &Class, placed: &Placed) -> Head {
     let radius_m = class.radii_m[placed.radius];
-    let arc = arc_of(task, rings, radius_m, placed);
+    let arc = arc_of(task, rings, class, placed);
     let radius_m = (radius_m * 100.0).round() / 100.0;
     let model = class.model_for(task.catalogue, radius_m);
     let (nozzle, flow_ref_lpm) = nozzle_for(&task.catalogue.heads[model], radius_m, arc.sweep_deg);
@@ -56,7 +41,8 @@ fn bin_deg(bin: usize) -> f64 {
     bin as f64 * 360.0 / BINS as f64
 }
 
-fn arc_of(task: &Task, rings: &[Ring], radius_m: f64, placed: &Placed) -> Arc {
+fn arc_of(task: &Task, rings: &[Ring], class: &Class, placed: &Placed) -> Arc {
+    let radius_m = class.radii_m[placed.radius];
     let Sweep { first, count } = placed.sweep;
     if count >= BINS {
         return Arc::FULL;
@@ -86,7 +72,7 @@ fn arc_of(task: &Task, rings: &[Ring], radius_m: f64, placed: &Placed) -> Arc {
     let round = |degrees: f64| (degrees * 10.0).round() / 10.0;
     let aligned = Arc {
         start_deg: round(start).rem_euclid(360.0),
-        sweep_deg: round((end - start).clamp(class_least(task, placed), 345.0)),
+        sweep_deg: round((end - start).clamp(class.sweep_min_deg, 345.0)),
     };
     let middle = aligned.start_deg + 0.5 * aligned.sweep_deg;
     let walls = task.walls.near(placed.at, radius_m);
@@ -95,14 +81,6 @@ fn arc_of(task: &Task, rings: &[Ring], radius_m: f64, placed: &Placed) -> Arc {
     } else {
         plain
     }
-}
-
-fn class_least(task: &Task, _placed: &Placed) -> f64 {
-    task.classes
-        .iter()
-        .map(|class| class.sweep_min_deg)
-        .fold(0.0, f64::max)
-        .min(90.0)
 }
 
 /// Height of the ground, or of the nearest ground that is known within some 60 cells; 0 where none is.

@@ -17,12 +17,17 @@ fn overspray_weight(kind: ObstacleKind) -> f32 {
     }
 }
 
+/// How bad water is on another turf area: it does no harm, but that area has heads of its own.
+const OTHER_TURF: f32 = 0.25;
+
 /// A piece of turf on a grid.
 pub struct Ground {
     /// The grid, with room for every throw round the turf.
     pub grid: Grid,
     /// 1 where water is wanted, 0 where it does not matter, below 0 where it does harm.
     pub want: Vec<f32>,
+    /// Whether a cell is no turf of any area.
+    pub dry: Vec<bool>,
     /// Width of the ground at each cell of the piece, m; 0 elsewhere.
     pub width_m: Vec<f32>,
     /// Distance to the piece's edge, small holes left out, m.
@@ -33,14 +38,6 @@ pub struct Ground {
     pub pit: Vec<bool>,
     /// The piece without its small holes, inset by the set-back: heads stand on its edge or within.
     pub standing: MultiPolygon<f64>,
-}
-
-/// Ground so small or narrow that no head is put on it.
-pub struct TooSmall {
-    /// Area, m².
-    pub area_m2: f64,
-    /// Greatest width, m.
-    pub width_m: f64,
 }
 
 impl Ground {
@@ -56,7 +53,16 @@ impl Ground {
         let grid = Grid::over(bounds, reach_m + 2.0 * cell_m, cell_m);
         let filled = without_small_holes(piece, reach_m);
         let standing = filled.buffer(-rules.head_setback_m);
-        let mut want = off_turf(parcel, &grid, piece, reach_m);
+        let mut want = off_turf(parcel, &grid, piece);
+        let mut dry = vec![true; grid.cells()];
+        let window = grid_bounds(&grid);
+        for turf in parcel
+            .turf
+            .iter()
+            .filter(|turf| touches(window, &turf.shape))
+        {
+            fill(&grid, &turf.shape, |cell| dry[cell] = false);
+        }
         let judged = piece.buffer(-rules.head_setback_m);
         fill(&grid, &judged, |cell| want[cell] = 1.0);
         let mut inside = vec![false; grid.cells()];
@@ -69,6 +75,7 @@ impl Ground {
         let width = width_cells(&grid, &reach, reach_m as f32 / cell);
         Some(Self {
             want,
+            dry,
             // A disc drawn between cell centres is a cell too wide.
             width_m: width.iter().map(|w| ((w - 1.0) * cell).max(0.0)).collect(),
             reach_m: reach.iter().map(|r| ((r - 0.5) * cell).max(0.0)).collect(),
@@ -95,16 +102,6 @@ impl Ground {
         f64::from(width)
     }
 
-    /// The width that nine tenths of the area do not exceed, m.
-    pub fn width_common_m(&self, share: f64) -> f64 {
-        let mut widths: Vec<f32> = self.width_m.iter().copied().filter(|&w| w > 0.0).collect();
-        widths.sort_unstable_by(f32::total_cmp);
-        let at = (widths.len() as f64 * share) as usize;
-        widths
-            .get(at.min(widths.len().saturating_sub(1)))
-            .map_or(0.0, |&w| f64::from(w))
-    }
-
     /// Whether a head may stand in the middle of the turf here.
     pub fn holds_head(&self, at: Coord<f64>) -> bool {
         self.grid
@@ -122,6 +119,42 @@ impl Ground {
         self.grid
             .index_of(at)
             .map_or(0.0, |cell| f64::from(self.roots[cell]))
+    }
+}
+
+/// A first look at a piece: how wide it is, before class and grid are chosen.
+pub struct Look {
+    rising_m: Vec<f32>,
+}
+
+impl Look {
+    /// Looks on a grid of some thousands of cells of turf. `None` for a piece without extent.
+    pub fn at(piece: &Polygon<f64>, reach_m: f64) -> Option<Self> {
+        let bounds = piece.bounding_rect()?;
+        let cell_m = (bounds.width() * bounds.height() / 2.5e5)
+            .sqrt()
+            .clamp(0.125, 0.5);
+        let grid = Grid::over(bounds, 2.0 * cell_m, cell_m);
+        let mut inside = vec![false; grid.cells()];
+        fill(&grid, &without_small_holes(piece, reach_m).into(), |cell| {
+            inside[cell] = true
+        });
+        let reach = distance_cells(&grid, &inside);
+        let cell = cell_m as f32;
+        let mut rising_m: Vec<f32> = width_cells(&grid, &reach, reach_m as f32 / cell)
+            .iter()
+            .filter(|&&width| width > 0.0)
+            .map(|width| ((width - 1.0) * cell).max(0.0))
+            .collect();
+        rising_m.sort_unstable_by(f32::total_cmp);
+        (!rising_m.is_empty()).then_some(Self { rising_m })
+    }
+
+    /// The width, m, that this share of the area does not exceed.
+    pub fn width_m(&self, share: f64) -> f64 {
+        let last = self.rising_m.len() - 1;
+        let at = (self.rising_m.len() as f64 * share) as usize;
+        f64::from(self.rising_m[at.min(last)])
     }
 }
 
@@ -153,7 +186,7 @@ fn touches(bounds: Rect<f64>, shape: &MultiPolygon<f64>) -> bool {
 }
 
 /// What water does on every cell that is not wanted: harm, or nothing on other turf.
-fn off_turf(parcel: &Parcel, grid: &Grid, piece: &Polygon<f64>, _reach_m: f64) -> Vec<f32> {
+fn off_turf(parcel: &Parcel, grid: &Grid, piece: &Polygon<f64>) -> Vec<f32> {
     let bounds = grid_bounds(grid);
     let mut want = vec![-1.0f32; grid.cells()];
     let mut paint = |shape: &MultiPolygon<f64>, weight: f32| {
@@ -166,7 +199,7 @@ fn off_turf(parcel: &Parcel, grid: &Grid, piece: &Polygon<f64>, _reach_m: f64) -
         paint(&obstacle.shape, -overspray_weight(obstacle.kind));
     }
     for turf in &parcel.turf {
-        paint(&turf.shape, 0.0);
+        paint(&turf.shape, -OTHER_TURF);
     }
     paint(&piece.clone().into(), 0.0);
     for obstacle in parcel.obstacles.iter().filter(|o| !soft(o)) {

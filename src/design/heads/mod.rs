@@ -11,6 +11,8 @@ mod field;
 mod finish;
 mod ground;
 mod search;
+#[cfg(test)]
+mod tests;
 
 use crate::brief::{Catalogue, Rules};
 use crate::design::coverage::walls_of;
@@ -21,8 +23,11 @@ use crate::site::Parcel;
 use classes::Class;
 use field::{Field, Stencils};
 use geo::{Area, BoundingRect, Polygon};
-use ground::Ground;
-use search::{Placed, Search};
+use ground::{Ground, Look};
+use search::Search;
+
+/// Share of the rule's weight of overspray that the search starts with; it is raised where overspray is too high.
+const HARM_SHARE: f64 = 0.55;
 
 /// Heads as placed.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -52,8 +57,11 @@ pub fn place(parcel: &Parcel, catalogue: &Catalogue, rules: &Rules) -> Layout {
                 turf: index,
                 seed: seed_of(&turf.id, part),
             };
-            match task.place(piece) {
-                Ok(heads) => on_turf.extend(heads),
+            match task.place(piece, &layout.heads) {
+                Ok(heads) => {
+                    on_turf.extend(heads.iter().cloned());
+                    layout.heads.extend(heads);
+                }
                 Err(finding) => layout.findings.push(finding.of(turf.id.clone())),
             }
         }
@@ -61,7 +69,6 @@ pub fn place(parcel: &Parcel, catalogue: &Catalogue, rules: &Rules) -> Layout {
         layout
             .bound
             .push(bound::heads_bound(turf.shape.unsigned_area(), most_m));
-        layout.heads.extend(on_turf);
     }
     layout
 }
@@ -73,6 +80,19 @@ fn seed_of(id: &str, part: usize) -> u64 {
         .fold(0xcbf2_9ce4_8422_2325, |hash, byte| {
             (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)
         })
+}
+
+/// The cell to search on, m: some twenty to the radius, so that the work for a head is always about the same.
+fn cell_for(class: &Class, width_m: f64, area_m2: f64) -> f64 {
+    if class.radius_most_m() < 2.5 {
+        0.125
+    } else if width_m > 9.0 {
+        0.5
+    } else if width_m > 2.5 || area_m2 > 1500.0 {
+        0.25
+    } else {
+        0.2
+    }
 }
 
 /// All that placing heads on one piece needs.
@@ -87,7 +107,7 @@ struct Task<'a> {
 }
 
 impl Task<'_> {
-    fn place(&self, piece: &Polygon<f64>) -> Result<Vec<Head>, Finding> {
+    fn place(&self, piece: &Polygon<f64>, near: &[Head]) -> Result<Vec<Head>, Finding> {
         let area_m2 = piece.unsigned_area();
         let Some(widest) = self.classes.first() else {
             return Err(Finding::error(
@@ -98,42 +118,24 @@ impl Task<'_> {
         if area_m2 < self.rules.turf_least_m2 {
             return Err(self.too_small(piece, area_m2, None));
         }
-        // A coarse look first: how wide is it, so which class and which grid.
-        let coarse_m = if area_m2 < 400.0 {
-            0.125
-        } else if area_m2 < 3000.0 {
-            0.25
-        } else {
-            0.5
-        };
         let reach_m = widest.radius_most_m();
-        let Some(ground) = Ground::new(self.parcel, piece, self.rules, coarse_m, reach_m) else {
+        let Some(look) = Look::at(piece, reach_m) else {
             return Err(self.too_small(piece, area_m2, None));
         };
-        let width_m = ground.width_common_m(0.9);
-        if width_m < self.rules.strip_least_m || ground.standing.0.is_empty() {
+        let width_m = look.width_m(0.9);
+        if width_m < self.rules.strip_least_m {
             return Err(self.too_small(piece, area_m2, Some(width_m)));
         }
         let class = self.class_for(width_m);
-        let small_m = ground.width_common_m(0.1).max(class.radius_least_m());
-        let cell_m = if small_m > 9.0 {
-            0.5
-        } else if small_m > 2.5 || area_m2 > 1500.0 {
-            0.25
-        } else {
-            0.125
-        };
-        let ground = Ground::new(
-            self.parcel,
-            piece,
-            self.rules,
-            cell_m,
-            class
-                .radius_most_m()
-                .min(2.0 * width_m.max(class.radius_least_m())),
-        )
-        .unwrap_or(ground);
-        Ok(self.search(&ground, class))
+        let cell_m = cell_for(class, look.width_m(0.1), area_m2);
+        let reach_m = class
+            .radius_most_m()
+            .min(2.0 * look.width_m(1.0))
+            .max(class.radius_least_m());
+        match Ground::new(self.parcel, piece, self.rules, cell_m, reach_m) {
+            Some(ground) if !ground.standing.0.is_empty() => Ok(self.search(&ground, class, near)),
+            _ => Err(self.too_small(piece, area_m2, Some(width_m))),
+        }
     }
 
     /// The class with the longest throw among those that the width can carry.
@@ -156,12 +158,16 @@ impl Task<'_> {
         (self.rules.head_spacing_ratio - 0.05 * self.rules.wind_m_s).max(0.5)
     }
 
-    fn search(&self, ground: &Ground, class: &Class) -> Vec<Head> {
+    fn search(&self, ground: &Ground, class: &Class, near: &[Head]) -> Vec<Head> {
         let spacing = self.spacing();
         // Closer heads apply more: the depth wanted everywhere is what that spacing gives.
         let wanted = 1.0 / (spacing.min(1.0) * spacing.min(1.0));
         let mut stencils = Stencils::new(class, self.catalogue, ground.grid.cell_m, wanted);
-        let field = Field::new(ground, &mut stencils, self.rules.overspray_weight as f32);
+        let field = Field::new(
+            ground,
+            &mut stencils,
+            (HARM_SHARE * self.rules.overspray_weight) as f32,
+        );
         let rings = edges::rings(ground);
         let places = edges::places(
             ground,
@@ -171,22 +177,22 @@ impl Task<'_> {
             0.8 * self.rules.strip_least_m,
         );
         let mut search = Search::new(field, ground, &rings, class, self.walls, spacing, self.seed);
+        for head in near {
+            let model = &self.catalogue.heads[head.model];
+            search
+                .field
+                .foreign(head, model.profile, model.rate_mm_h / class.rate_mm_h);
+        }
         search.start(&places);
         search.add();
-        for step in [0.3, 0.22, 0.16] {
-            search.round(step);
-        }
+        search.settle(&[0.3, 0.22, 0.16]);
         search.prune();
         search.add();
-        for step in [0.16, 0.12, 0.08] {
-            search.round(step);
-        }
+        search.settle(&[0.16, 0.12, 0.08]);
         search.prune();
-        for step in [0.08, 0.05, 0.03] {
-            search.round(step);
-        }
-        let placed: Vec<Placed> = search.heads.clone();
-        finish::heads(self, ground, &rings, class, &placed)
+        search.settle(&[0.08, 0.05]);
+        search.repair(self.rules);
+        finish::heads(self, &rings, class, &search.heads)
     }
 
     fn too_small(&self, piece: &Polygon<f64>, area_m2: f64, width_m: Option<f64>) -> Finding {

@@ -5,6 +5,8 @@ use super::classes::Class;
 use super::edges::{EdgePlace, radius_for};
 use super::field::{BINS, Field, Gains, Sweep};
 use super::ground::Ground;
+use crate::brief::Rules;
+use crate::design::coverage::du_low_quarter;
 use crate::geometry::{Ring, sight};
 use geo::Coord;
 
@@ -26,8 +28,8 @@ pub struct Weights {
 impl Default for Weights {
     fn default() -> Self {
         Self {
-            add: 0.15,
-            keep: 0.11,
+            add: 0.22,
+            keep: 0.20,
             crowd: 0.35,
             roots: 0.25,
             full: 0.02,
@@ -37,6 +39,14 @@ impl Default for Weights {
 
 /// Heads nearer than this share of the smaller radius crowd one another.
 const CROWD_REACH: f64 = 0.65;
+/// Repairs tried at most.
+const REPAIRS: usize = 4;
+/// Targets are aimed at with this share of what they allow, since the grid of the search is coarse.
+const REPAIR_SHARE: f64 = 0.85;
+/// Uniformity aimed at above the target.
+const DU_IN_HAND: f64 = 0.05;
+/// Gain of a direction in which no water may go, m².
+const FORBIDDEN: f32 = -1e4;
 /// A head's radius stays within these shares of what the width asks for.
 const RADIUS_SHARES: (f64, f64) = (0.6, 1.25);
 
@@ -160,7 +170,7 @@ impl<'a> Search<'a> {
         for (bin, gain) in gains.iter_mut().enumerate().take(BINS) {
             let bearing = (bin as f64 + 0.5) * 360.0 / BINS as f64;
             if sight::free_m(&walls, head.at, bearing, radius_m) < 0.55 * radius_m {
-                *gain = -1e6;
+                *gain = FORBIDDEN;
             }
         }
     }
@@ -211,6 +221,55 @@ impl<'a> Search<'a> {
             }
             self.put(index, best.head);
         }
+    }
+
+    /// Rounds with shrinking steps.
+    pub fn settle(&mut self, steps: &[f64]) {
+        for &step in steps {
+            self.round(step);
+        }
+    }
+
+    /// While a target fails: first the weight of overspray is changed, only then heads are added.
+    pub fn repair(&mut self, rules: &Rules) {
+        let over_most = REPAIR_SHARE * rules.overspray_most;
+        for _ in 0..REPAIRS {
+            let (du, dry, over) = self.figures();
+            let thin = du < rules.du_least + DU_IN_HAND || dry > REPAIR_SHARE * rules.dry_most;
+            if over > over_most {
+                self.field.harm *= 1.7;
+            } else if thin && over < 0.6 * over_most {
+                self.field.harm *= 0.6;
+            } else if thin {
+                self.weights.add *= 0.7;
+                self.weights.keep *= 0.7;
+            } else {
+                return;
+            }
+            self.settle(&[0.12, 0.08]);
+            self.prune();
+            self.add();
+            self.settle(&[0.08, 0.05]);
+        }
+    }
+
+    /// Uniformity of the low quarter, dry share and overspray as they stand.
+    fn figures(&mut self) -> (f64, f64, f64) {
+        let depths = self.field.depths();
+        let du = du_low_quarter(&depths).unwrap_or(0.0);
+        let mean = depths.iter().map(|&d| f64::from(d)).sum::<f64>() / depths.len().max(1) as f64;
+        let dry = depths
+            .iter()
+            .filter(|&&d| f64::from(d) < 0.3 * mean)
+            .count() as f64
+            / depths.len().max(1) as f64;
+        let (mut all, mut lost) = (0.0, 0.0);
+        for head in self.heads.clone() {
+            let (a, l) = self.field.lost(head.at, head.radius, head.sweep);
+            all += a;
+            lost += l;
+        }
+        (du, dry, if all > 0.0 { lost / all } else { 0.0 })
     }
 
     fn moves(&self, head: &Placed, step_share: f64) -> Vec<Placed> {

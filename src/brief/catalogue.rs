@@ -1,9 +1,12 @@
 //! The catalogue: heads, nozzles, pipe and valves that a design may use.
 //!
-//! The built-in catalogue is generic and invented; it stands for no maker's goods.
+//! The built-in catalogue is generic and invented; it stands for no maker's goods. Reading and checking of a catalogue file is in `catalogue_file.rs`.
+
+use serde::Serialize;
 
 /// How the depth of water falls off from the head to the end of its throw; `t` is distance over radius.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Profile {
     /// `3 (1 - t)`: falls linearly.
     Cone,
@@ -16,7 +19,7 @@ pub enum Profile {
 }
 
 /// One nozzle of a head model.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Nozzle {
     /// Name within its model, unique there.
     pub name: String,
@@ -31,7 +34,7 @@ pub struct Nozzle {
 }
 
 /// One model of head.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct HeadModel {
     /// Name, unique in the catalogue.
     pub name: String,
@@ -70,7 +73,7 @@ pub struct HeadModel {
 }
 
 /// One size of pipe.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct PipeSize {
     /// Nominal size, e.g. `40`; unique in its material.
     pub nominal: String,
@@ -91,7 +94,7 @@ pub struct PipeSize {
 }
 
 /// One size of control valve.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ValveSize {
     /// Nominal size, e.g. `DN25`.
     pub size: String,
@@ -104,7 +107,7 @@ pub struct ValveSize {
 }
 
 /// All that a design may choose from.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Catalogue {
     /// Where it comes from, printed with every result.
     pub origin: String,

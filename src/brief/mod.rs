@@ -1,13 +1,23 @@
 //! The brief: what the designer asks for. Project file, rules, climate, prices and catalogue, parsed and checked.
 
+mod builtin_goods;
+pub mod builtin_heads;
 pub mod catalogue;
+mod catalogue_file;
 pub mod climate;
+mod climate_file;
 pub mod prices;
+mod prices_file;
+pub mod problems;
 pub mod project;
+mod project_file;
 pub mod rules;
+mod rules_file;
+mod table;
 
 pub use catalogue::{Catalogue, HeadModel, Nozzle, PipeSize, Profile, ValveSize};
 pub use climate::{Climate, Month};
 pub use prices::Prices;
+pub use problems::{BriefError, Problem};
 pub use project::Project;
 pub use rules::Rules;

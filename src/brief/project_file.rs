@@ -1,0 +1,377 @@
+//! Reading of the project file: every problem of it in one pass.
+
+use crate::brief::catalogue_file::read_table;
+use crate::brief::problems::{BriefError, Problems, suggestion};
+use crate::brief::project::{LayerSource, Project};
+use crate::brief::table::TableReader;
+use crate::brief::{Catalogue, Climate, Rules, climate_file, prices_file, rules_file};
+use crate::units::{METRES_PER_FOOT, METRES_PER_US_SURVEY_FOOT};
+use std::path::{Path, PathBuf};
+use toml::{Table, Value};
+
+impl Project {
+    /// Reads and checks a project file and the files of catalogue and climate it names.
+    ///
+    /// Paths in it are relative to its own folder. Vector layers and rasters are only looked for here, not opened.
+    ///
+    /// # Errors
+    /// Every problem at once: unknown keys with the nearest known one, missing keys and files, wrong types,
+    /// values outside their rule's range.
+    pub fn read(path: &Path) -> Result<Self, BriefError> {
+        let mut problems = Problems::of(path.display().to_string());
+        let table = read_table(path, &mut problems);
+        let folder = path.parent().unwrap_or(Path::new(""));
+        let project = table.and_then(|table| from_table(&table, folder, path, &mut problems));
+        problems.settle(project)
+    }
+}
+
+fn from_table(
+    table: &Table,
+    folder: &Path,
+    path: &Path,
+    problems: &mut Problems,
+) -> Option<Project> {
+    let mut reader = TableReader::new(table, "");
+    let name = reader.text("name", problems).unwrap_or_else(|| stem(path));
+    let inputs = reader.table("inputs", problems);
+    let fields = reader.table("fields", problems);
+    let rules = reader.table("rules", problems);
+    let climate = reader.table("climate", problems);
+    let prices = reader.table("prices", problems);
+    let mut catalogue = reader.text("catalogue", problems);
+    reader.finish(problems);
+
+    // In TOML a key written below `[prices]` belongs to it, so the catalogue may be named there too.
+    let empty = Table::new();
+    let mut prices = TableReader::new(prices.unwrap_or(&empty), "prices");
+    catalogue = catalogue.or_else(|| prices.text("catalogue", problems));
+    prices.value("catalogue");
+    let own_catalogue = catalogue.is_some();
+    let price_list = prices_file::read(&mut prices, own_catalogue, problems);
+    prices.finish(problems);
+
+    let rules = rules.map_or_else(Rules::default, |table| rules_file::read(table, problems));
+    let climate = match climate {
+        Some(table) => climate_file::read(table, folder, problems),
+        None => Some(Climate::built_in()),
+    };
+    let catalogue = read_catalogue(catalogue, folder, problems);
+    let Some(inputs) = inputs else {
+        problems.tell(
+            "inputs",
+            "is missing: the files of parcels, turf, water points and terrain",
+        );
+        return None;
+    };
+    let inputs = read_inputs(inputs, fields, folder, problems)?;
+    Some(Project {
+        name,
+        parcels: inputs.parcels,
+        turf: inputs.turf,
+        obstacles: inputs.obstacles,
+        water_points: inputs.water_points,
+        terrain: inputs.terrain,
+        terrain_unit_m: inputs.terrain_unit_m,
+        rules,
+        climate: climate?,
+        prices: price_list,
+        catalogue: catalogue?,
+    })
+}
+
+fn stem(path: &Path) -> String {
+    path.file_stem().map_or_else(
+        || "project".to_owned(),
+        |stem| stem.to_string_lossy().into_owned(),
+    )
+}
+
+fn read_catalogue(
+    written: Option<String>,
+    folder: &Path,
+    problems: &mut Problems,
+) -> Option<Catalogue> {
+    let Some(written) = written else {
+        return Some(Catalogue::built_in());
+    };
+    match Catalogue::read_as(&written, &folder.join(&written)) {
+        Ok(catalogue) => Some(catalogue),
+        Err(error) => {
+            problems.take_over(error);
+            None
+        }
+    }
+}
+
+struct Inputs {
+    parcels: LayerSource,
+    turf: LayerSource,
+    obstacles: Option<LayerSource>,
+    water_points: LayerSource,
+    terrain: Vec<(String, PathBuf)>,
+    terrain_unit_m: Option<f64>,
+}
+
+fn read_inputs(
+    table: &Table,
+    fields: Option<&Table>,
+    folder: &Path,
+    problems: &mut Problems,
+) -> Option<Inputs> {
+    let mut reader = TableReader::new(table, "inputs");
+    let mut fields = FieldNames::new(fields);
+    let mut layer = |key: &'static str, needed: bool, problems: &mut Problems| {
+        let columns = fields.of(key, problems);
+        let mut source = layer_source(&mut reader, key, needed, folder, problems)?;
+        source.fields = columns;
+        Some(source)
+    };
+    let parcels = layer("parcels", true, problems);
+    let turf = layer("turf", true, problems);
+    let obstacles = layer("obstacles", false, problems);
+    let water_points = layer("water_points", true, problems);
+    let terrain = terrain_files(&mut reader, folder, problems);
+    let terrain_unit_m = terrain_unit(&mut reader, problems);
+    reader.finish(problems);
+    fields.finish(problems);
+    Some(Inputs {
+        parcels: parcels?,
+        turf: turf?,
+        obstacles,
+        water_points: water_points?,
+        terrain,
+        terrain_unit_m,
+    })
+}
+
+/// A file that must be there; a problem when it is not.
+fn existing(place: &str, written: &str, folder: &Path, problems: &mut Problems) -> PathBuf {
+    let path = folder.join(written);
+    if !path.exists() {
+        let message = format!("there is no file `{written}` ({})", path.display());
+        problems.tell(place, message);
+    }
+    path
+}
+
+fn layer_source(
+    reader: &mut TableReader<'_>,
+    key: &'static str,
+    needed: bool,
+    folder: &Path,
+    problems: &mut Problems,
+) -> Option<LayerSource> {
+    let place = reader.place_of(key);
+    let (written, layer) = match reader.value(key) {
+        Some(Value::String(file)) => (file.clone(), None),
+        Some(Value::Table(table)) => {
+            let mut source = TableReader::new(table, place.clone());
+            let file = source.needed_text("file", problems);
+            let layer = source.text("layer", problems);
+            source.finish(problems);
+            (file, layer)
+        }
+        Some(_) => {
+            problems.tell(
+                place,
+                "must be a file name or { file = \"…\", layer = \"…\" }",
+            );
+            return None;
+        }
+        None => {
+            if needed {
+                problems.tell(place, "is missing and must be given");
+            }
+            return None;
+        }
+    };
+    let path = existing(&place, &written, folder, problems);
+    Some(LayerSource {
+        written,
+        path,
+        layer,
+        fields: Vec::new(),
+    })
+}
+
+fn terrain_files(
+    reader: &mut TableReader<'_>,
+    folder: &Path,
+    problems: &mut Problems,
+) -> Vec<(String, PathBuf)> {
+    let place = reader.place_of("terrain");
+    let files: Vec<String> = match reader.value("terrain") {
+        Some(Value::String(file)) => vec![file.clone()],
+        Some(Value::Array(files)) if !files.is_empty() && files.iter().all(Value::is_str) => {
+            let names = files.iter().filter_map(Value::as_str);
+            names.map(str::to_owned).collect()
+        }
+        Some(_) => {
+            problems.tell(place, "must be a file name or a list of file names (tiles)");
+            return Vec::new();
+        }
+        None => {
+            problems.tell(place, "is missing and must be given");
+            return Vec::new();
+        }
+    };
+    let mut resolved = Vec::new();
+    for written in files {
+        let path = existing(&place, &written, folder, problems);
+        resolved.push((written, path));
+    }
+    resolved
+}
+
+/// Names of units of height and their length in metres.
+const UNITS: [(&str, f64); 4] = [
+    ("metre", 1.0),
+    ("foot", METRES_PER_FOOT),
+    ("us-survey-foot", METRES_PER_US_SURVEY_FOOT),
+    ("centimetre", 0.01),
+];
+
+fn terrain_unit(reader: &mut TableReader<'_>, problems: &mut Problems) -> Option<f64> {
+    let word = reader.text("terrain_unit", problems)?;
+    let found = UNITS.iter().find(|unit| unit.0 == word);
+    if found.is_none() {
+        let names = UNITS.map(|unit| unit.0);
+        let message = format!(
+            "`{word}` is no unit of height; {}",
+            suggestion(&word, &names)
+        );
+        problems.tell(reader.place_of("terrain_unit"), message);
+    }
+    found.map(|unit| unit.1)
+}
+
+/// Our properties, layer by layer, that `[fields]` may map.
+const PROPERTIES: [(&str, &[&str]); 4] = [
+    ("parcels", &["id", "name"]),
+    ("turf", &["id", "parcel", "soil", "season"]),
+    ("obstacles", &["id", "kind", "width_m", "root_radius_m"]),
+    (
+        "water_points",
+        &[
+            "id",
+            "parcel",
+            "static_kpa",
+            "residual_kpa",
+            "residual_lpm",
+            "bucket_l",
+            "bucket_s",
+            "pump",
+            "design_lpm",
+            "design_kpa",
+            "meter_loss_kpa",
+            "backflow_loss_kpa",
+        ],
+    ),
+];
+
+struct FieldNames<'t> {
+    reader: Option<TableReader<'t>>,
+}
+
+impl<'t> FieldNames<'t> {
+    fn new(table: Option<&'t Table>) -> Self {
+        Self {
+            reader: table.map(|table| TableReader::new(table, "fields")),
+        }
+    }
+
+    fn of(&mut self, layer: &'static str, problems: &mut Problems) -> Vec<(String, String)> {
+        let Some(table) = self
+            .reader
+            .as_mut()
+            .and_then(|reader| reader.table(layer, problems))
+        else {
+            return Vec::new();
+        };
+        let properties = PROPERTIES.iter().find(|entry| entry.0 == layer);
+        let mut reader = TableReader::new(table, format!("fields.{layer}"));
+        let mut columns = Vec::new();
+        for property in properties.map_or(&[] as &[&str], |entry| entry.1) {
+            if let Some(column) = reader.text(property, problems) {
+                columns.push(((*property).to_owned(), column));
+            }
+        }
+        reader.finish(problems);
+        columns
+    }
+
+    fn finish(self, problems: &mut Problems) {
+        if let Some(reader) = self.reader {
+            reader.finish(problems);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str) -> Result<Project, BriefError> {
+        let folder = tempfile::tempdir().unwrap();
+        for name in ["p.geojson", "t.geojson", "w.geojson", "z.tif"] {
+            std::fs::write(folder.path().join(name), "").unwrap();
+        }
+        let path = folder.path().join("project.toml");
+        std::fs::write(&path, text).unwrap();
+        Project::read(&path)
+    }
+
+    const INPUTS: &str = "[inputs]\nparcels = 'p.geojson'\nturf = { file = 't.geojson', layer = 'lawn' }\n\
+        water_points = 'w.geojson'\nterrain = ['z.tif']\nterrain_unit = 'foot'\n";
+
+    #[test]
+    fn a_whole_project_is_read() {
+        let text = format!(
+            "{INPUTS}[fields.turf]\nid = 'OBJECTID'\n[rules]\ndrain = false\nwind_m_s = 2\n"
+        );
+        let project = read(&text).unwrap();
+        assert_eq!(project.name, "project");
+        assert_eq!(project.turf.layer.as_deref(), Some("lawn"));
+        assert_eq!(
+            project.turf.fields,
+            [("id".to_owned(), "OBJECTID".to_owned())]
+        );
+        assert_eq!((project.rules.drain, project.rules.wind_m_s), (0.0, 2.0));
+        assert_eq!(project.terrain_unit_m, Some(0.3048));
+        assert!(project.climate.built_in && project.obstacles.is_none());
+        assert!(!project.prices.use_catalogue);
+    }
+
+    #[test]
+    fn every_problem_is_told_in_one_pass() {
+        let told = read(
+            "nmae = 'x'\n[inputs]\nparcels = 'p.geojson'\nturf = 'none.geojson'\nterrain = 3\n\
+             terrain_unit = 'feet'\n[rules]\nvelocity_max_m_s = 1\nwind_m_s = 99\ndrain = 'no'\n\
+             station_heads_most = 2.5\nlateral_cover_min_m = 0.9\n[prices]\ntrench_per_m = -1\n",
+        )
+        .unwrap_err()
+        .to_string();
+        for part in [
+            "nmae: unknown key; did you mean `name`?",
+            "inputs.turf: there is no file `none.geojson`",
+            "inputs.water_points: is missing",
+            "inputs.terrain: must be a file name",
+            "inputs.terrain_unit: `feet` is no unit of height",
+            "rules.velocity_max_m_s: unknown rule; did you mean `velocity_most_m_s`?",
+            "rules.wind_m_s: 99 lies outside 0 to 8",
+            "rules.drain: must be true or false",
+            "rules.station_heads_most: 2.5 must be a whole number",
+            "rules.lateral_cover_min_m: least cover 0.9 m exceeds the greatest",
+            "prices.trench_per_m: -1 lies outside 0",
+        ] {
+            assert!(told.contains(part), "`{part}` is not in:\n{told}");
+        }
+    }
+
+    #[test]
+    fn a_file_that_is_no_toml_is_told_with_its_line() {
+        let told = read("name = 'x'\n[inputs\n").unwrap_err().to_string();
+        assert!(told.contains("line 2: is no TOML"), "{told}");
+    }
+}

@@ -5,5 +5,6 @@
 pub mod brief;
 pub mod design;
 pub mod finding;
+pub mod geometry;
 pub mod site;
 pub mod units;

@@ -1,5 +1,58 @@
 //! The whole job, read from top to bottom: from a clean parcel and a brief to a complete design.
 
+pub mod coverage;
+pub mod drainage;
+pub mod heads;
+pub mod hydraulics;
 pub mod model;
+pub mod pipework;
+pub mod schedule;
+pub mod settle;
+pub mod sizing;
+pub mod source;
 pub mod stations;
+pub mod supply;
+pub mod takeoff;
 pub mod trenches;
+
+mod assemble;
+mod bounds;
+mod island;
+mod review;
+
+use crate::brief::Project;
+use crate::finding::Finding;
+use crate::site::Parcel;
+use model::Design;
+use settle::{Setting, settle};
+use trenches::surfaces::Surfaces;
+
+/// Designs one parcel. Never fails: what cannot be made is missing, and `findings` says what, where and by how much.
+pub fn design(parcel: &Parcel, project: &Project) -> Design {
+    let (catalogue, rules) = (&project.catalogue, &project.rules);
+    let mut findings: Vec<Finding> = parcel.findings.clone();
+
+    let mut layout = heads::place(parcel, catalogue, rules);
+    findings.append(&mut layout.findings);
+
+    let surfaces = Surfaces::of(parcel);
+    let chosen = source::choose(parcel, &layout.heads, catalogue, rules);
+    findings.extend(chosen.findings);
+    let Some(source) = chosen.source else {
+        return assemble::without_water(parcel, project, layout, findings);
+    };
+
+    let positions: Vec<_> = layout.heads.iter().map(|head| head.position).collect();
+    let tree = trenches::route(parcel, &surfaces, source.position, &positions, rules);
+    let (heads, tree) = island::drop_unreachable(layout.heads, tree, &mut findings);
+
+    let setting = Setting { heads: &heads, tree: &tree, surfaces: &surfaces, terrain: &parcel.terrain, supply: &source.curve, catalogue, rules };
+    match settle(&setting) {
+        Ok(settled) if !heads.is_empty() => assemble::whole(parcel, project, heads, layout.bound, &tree, &source, settled, findings),
+        Ok(_) => assemble::without_water(parcel, project, heads::Layout { heads, bound: layout.bound, findings: Vec::new() }, findings),
+        Err(error) => {
+            findings.push(Finding::error("network_unsolved", format!("the pipe network has no solution ({error}); look at supply and catalogue")));
+            assemble::without_water(parcel, project, heads::Layout { heads, bound: layout.bound, findings: Vec::new() }, findings)
+        }
+    }
+}

@@ -1,7 +1,30 @@
 //! The site: what lies on the ground, read, cleaned, checked and moved into the parcel's own metric frame.
 
+mod assignment;
+mod cleaning;
+mod crossing;
+mod error;
+mod feature;
+mod fitting;
+mod gaps;
+pub mod ground;
+mod obstacles;
 pub mod parcel;
+mod preparation;
+pub mod projector;
+mod quiet;
+mod raster;
+mod reading;
+mod relief;
+mod sampling;
+mod shapes;
 pub mod terrain;
+mod turf;
+mod water;
+mod window;
 
+pub use error::SiteError;
+pub use ground::{Ground, InputHash, open};
 pub use parcel::{Frame, Obstacle, ObstacleKind, Parcel, SupplyTest, TurfArea, WaterPoint};
+pub use projector::{ProjectionError, Projector};
 pub use terrain::Terrain;

@@ -16,7 +16,8 @@ pub struct CellMap {
 }
 
 impl CellMap {
-    fn terms(&self, at: Coord<f64>) -> [f64; 10] {
+    /// The ten terms at a place, in the order of the coefficients.
+    pub(crate) fn terms(&self, at: Coord<f64>) -> [f64; 10] {
         let (x, y) = (at.x / self.scale_m, at.y / self.scale_m);
         [
             1.0,

@@ -1,0 +1,26 @@
+//! The whole design of one parcel, and its routing alone, on generated ground. Run: `cargo bench --bench design`.
+
+mod ground;
+
+use divan::Bencher;
+use swardline::design::trenches::{route, surfaces::Surfaces};
+use swardline::design::{design, heads};
+
+fn main() {
+    divan::main();
+}
+
+#[divan::bench(args = [1.0, 4.0, 16.0, 64.0], sample_count = 1, sample_size = 1)]
+fn whole(bencher: Bencher, hectares: f64) {
+    let (parcel, project) = ground::parcel(hectares);
+    bencher.bench(|| design(&parcel, &project));
+}
+
+#[divan::bench(args = [1.0, 4.0, 16.0], sample_count = 3, sample_size = 1)]
+fn routing(bencher: Bencher, hectares: f64) {
+    let (parcel, project) = ground::parcel(hectares);
+    let heads = heads::place(&parcel, &project.catalogue, &project.rules).heads;
+    let positions: Vec<_> = heads.iter().map(|head| head.position).collect();
+    let surfaces = Surfaces::of(&parcel);
+    bencher.bench(|| route(&parcel, &surfaces, parcel.water_points[0].position, &positions, &project.rules));
+}

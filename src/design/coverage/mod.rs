@@ -1,0 +1,86 @@
+//! Coverage: how much water falls where, and how evenly.
+//!
+//! Every head's flow is spread over a grid by its profile and sector and comes to the flow exactly; what a wall holds
+//! back falls at the wall's foot. Rates in mm/h. Each turf area is judged inset by the set-back of its heads, since the
+//! hand's breadth behind them is never wetted. No wind, no slope.
+
+mod bands;
+mod judge;
+pub mod profile;
+mod spread;
+mod uniformity;
+pub mod working;
+
+use crate::brief::{Catalogue, Rules};
+use crate::design::model::{CoverageBand, Head, TurfResult, Working};
+use crate::finding::Finding;
+use crate::geometry::{sector, sight};
+use crate::site::{Obstacle, ObstacleKind, Parcel};
+use geo::Polygon;
+
+pub use sight::Walls;
+pub use uniformity::{cu_christiansen, du_low_quarter};
+pub use working::{rated_working, working_at};
+
+/// What the simulation found.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Simulation {
+    /// What each turf area gets, in the order of the parcel's turf.
+    pub turf: Vec<TurfResult>,
+    /// Bands of the rate, from the lowest.
+    pub bands: Vec<CoverageBand>,
+    /// Turf areas that miss a target.
+    pub findings: Vec<Finding>,
+}
+
+/// Simulates all heads running, as they work, over the whole parcel.
+///
+/// `working` stands in the order of `heads`. The grid of each area is at most 0.5 m and at most a tenth of the smallest
+/// radius that reaches it, but no finer than 0.1 m.
+pub fn simulate(
+    parcel: &Parcel,
+    heads: &[Head],
+    working: &[Working],
+    catalogue: &Catalogue,
+    rules: &Rules,
+) -> Simulation {
+    let walls = walls_of(&parcel.obstacles);
+    let throws: Vec<spread::Throw> = heads
+        .iter()
+        .zip(working)
+        .filter_map(|(head, work)| spread::Throw::new(head, work, catalogue, &walls))
+        .collect();
+    let judged: Vec<judge::Judged> = (0..parcel.turf.len())
+        .map(|turf| judge::turf_area(parcel, turf, &throws, rules))
+        .collect();
+    let findings = judge::findings(parcel, &judged, rules);
+    let bands = bands::of(parcel, &judged);
+    let turf = judged.into_iter().map(|area| area.result).collect();
+    Simulation {
+        turf,
+        bands,
+        findings,
+    }
+}
+
+/// The walls of all buildings among the obstacles.
+pub fn walls_of(obstacles: &[Obstacle]) -> Walls {
+    Walls::new(
+        obstacles
+            .iter()
+            .filter(|obstacle| obstacle.kind == ObstacleKind::Building)
+            .map(|obstacle| &obstacle.shape),
+    )
+}
+
+/// The ground a head wets when it throws `radius_m` (metres): its sector cut off by walls, counter-clockwise.
+pub fn throw_outline(head: &Head, radius_m: f64, walls: &Walls) -> Polygon<f64> {
+    let near = walls.near(head.position, radius_m);
+    sector::sector(
+        head.position,
+        head.arc.start_deg,
+        head.arc.sweep_deg,
+        radius_m,
+        &near,
+    )
+}

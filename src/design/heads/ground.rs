@@ -1,0 +1,196 @@
+//! One piece of turf as the search sees it: a grid of what each cell wants, and where heads may stand.
+
+use crate::brief::Rules;
+use crate::geometry::distance::{distance_cells, width_cells};
+use crate::geometry::{Grid, fill};
+use crate::site::{Obstacle, ObstacleKind, Parcel};
+use geo::{Area, BoundingRect, Buffer, Coord, Intersects, MultiPolygon, Polygon, Rect};
+
+/// How bad water is on each kind of ground that is not turf, against plain ground beside it. Common practice, no source.
+fn overspray_weight(kind: ObstacleKind) -> f32 {
+    match kind {
+        ObstacleKind::Building => 4.0,
+        ObstacleKind::Paving => 1.1,
+        ObstacleKind::Water | ObstacleKind::Bed => 0.9,
+        // A pit in the lawn cannot be spared; heads must not dance round it.
+        ObstacleKind::Tree => 0.15,
+    }
+}
+
+/// A piece of turf on a grid.
+pub struct Ground {
+    /// The grid, with room for every throw round the turf.
+    pub grid: Grid,
+    /// 1 where water is wanted, 0 where it does not matter, below 0 where it does harm.
+    pub want: Vec<f32>,
+    /// Width of the ground at each cell of the piece, m; 0 elsewhere.
+    pub width_m: Vec<f32>,
+    /// Distance to the piece's edge, small holes left out, m.
+    pub reach_m: Vec<f32>,
+    /// How bad it is to dig here because of roots, 0 to 1.
+    pub roots: Vec<f32>,
+    /// Whether a cell lies in a small hole.
+    pub pit: Vec<bool>,
+    /// The piece without its small holes, inset by the set-back: heads stand on its edge or within.
+    pub standing: MultiPolygon<f64>,
+}
+
+/// Ground so small or narrow that no head is put on it.
+pub struct TooSmall {
+    /// Area, m².
+    pub area_m2: f64,
+    /// Greatest width, m.
+    pub width_m: f64,
+}
+
+impl Ground {
+    /// Lays the grid of cells `cell_m` over one piece; `reach_m` is the longest throw.
+    pub fn new(
+        parcel: &Parcel,
+        piece: &Polygon<f64>,
+        rules: &Rules,
+        cell_m: f64,
+        reach_m: f64,
+    ) -> Option<Self> {
+        let bounds = piece.bounding_rect()?;
+        let grid = Grid::over(bounds, reach_m + 2.0 * cell_m, cell_m);
+        let filled = without_small_holes(piece, reach_m);
+        let standing = filled.buffer(-rules.head_setback_m);
+        let mut want = off_turf(parcel, &grid, piece, reach_m);
+        let judged = piece.buffer(-rules.head_setback_m);
+        fill(&grid, &judged, |cell| want[cell] = 1.0);
+        let mut inside = vec![false; grid.cells()];
+        fill(&grid, &filled.clone().into(), |cell| inside[cell] = true);
+        let mut own = vec![false; grid.cells()];
+        fill(&grid, &piece.clone().into(), |cell| own[cell] = true);
+        let pit = inside.iter().zip(&own).map(|(&i, &o)| i && !o).collect();
+        let reach = distance_cells(&grid, &inside);
+        let cell = cell_m as f32;
+        let width = width_cells(&grid, &reach, reach_m as f32 / cell);
+        Some(Self {
+            want,
+            // A disc drawn between cell centres is a cell too wide.
+            width_m: width.iter().map(|w| ((w - 1.0) * cell).max(0.0)).collect(),
+            reach_m: reach.iter().map(|r| ((r - 0.5) * cell).max(0.0)).collect(),
+            roots: roots(&grid, &parcel.obstacles),
+            pit,
+            standing,
+            grid,
+        })
+    }
+
+    /// Width of the ground at a place, the widest of the cells round it, m.
+    pub fn width_at(&self, at: Coord<f64>) -> f64 {
+        let (column, row) = self.grid.cell_of(at);
+        let mut width = 0.0f32;
+        for y in row - 1..=row + 1 {
+            for x in column - 1..=column + 1 {
+                if (0..self.grid.columns as i64).contains(&x)
+                    && (0..self.grid.rows as i64).contains(&y)
+                {
+                    width = width.max(self.width_m[y as usize * self.grid.columns + x as usize]);
+                }
+            }
+        }
+        f64::from(width)
+    }
+
+    /// The width that nine tenths of the area do not exceed, m.
+    pub fn width_common_m(&self, share: f64) -> f64 {
+        let mut widths: Vec<f32> = self.width_m.iter().copied().filter(|&w| w > 0.0).collect();
+        widths.sort_unstable_by(f32::total_cmp);
+        let at = (widths.len() as f64 * share) as usize;
+        widths
+            .get(at.min(widths.len().saturating_sub(1)))
+            .map_or(0.0, |&w| f64::from(w))
+    }
+
+    /// Whether a head may stand in the middle of the turf here.
+    pub fn holds_head(&self, at: Coord<f64>) -> bool {
+        self.grid
+            .index_of(at)
+            .is_some_and(|cell| self.want[cell] > 0.0)
+    }
+
+    /// Whether the place lies in a small hole.
+    pub fn in_pit(&self, at: Coord<f64>) -> bool {
+        self.grid.index_of(at).is_none_or(|cell| self.pit[cell])
+    }
+
+    /// How bad it is to dig here, 0 to 1.
+    pub fn roots_at(&self, at: Coord<f64>) -> f64 {
+        self.grid
+            .index_of(at)
+            .map_or(0.0, |cell| f64::from(self.roots[cell]))
+    }
+}
+
+/// The piece without holes too small for heads to stand round: under a quarter of the radius its breadth asks for.
+fn without_small_holes(piece: &Polygon<f64>, reach_m: f64) -> Polygon<f64> {
+    use geo::{Euclidean, Length};
+    let round_m = Euclidean.length(piece.exterior());
+    let radius_m = (2.0 * piece.unsigned_area() / round_m.max(1e-9)).min(reach_m);
+    let least_m2 = std::f64::consts::PI * (0.3 * radius_m).powi(2);
+    let holes = piece
+        .interiors()
+        .iter()
+        .filter(|ring| Polygon::new((*ring).clone(), Vec::new()).unsigned_area() >= least_m2)
+        .cloned()
+        .collect();
+    Polygon::new(piece.exterior().clone(), holes)
+}
+
+fn grid_bounds(grid: &Grid) -> Rect<f64> {
+    let far = Coord {
+        x: grid.origin.x + grid.columns as f64 * grid.cell_m,
+        y: grid.origin.y + grid.rows as f64 * grid.cell_m,
+    };
+    Rect::new(grid.origin, far)
+}
+
+fn touches(bounds: Rect<f64>, shape: &MultiPolygon<f64>) -> bool {
+    shape.bounding_rect().is_some_and(|b| b.intersects(&bounds))
+}
+
+/// What water does on every cell that is not wanted: harm, or nothing on other turf.
+fn off_turf(parcel: &Parcel, grid: &Grid, piece: &Polygon<f64>, _reach_m: f64) -> Vec<f32> {
+    let bounds = grid_bounds(grid);
+    let mut want = vec![-1.0f32; grid.cells()];
+    let mut paint = |shape: &MultiPolygon<f64>, weight: f32| {
+        if touches(bounds, shape) {
+            fill(grid, shape, |cell| want[cell] = weight);
+        }
+    };
+    let soft = |o: &&Obstacle| o.kind != ObstacleKind::Building;
+    for obstacle in parcel.obstacles.iter().filter(soft) {
+        paint(&obstacle.shape, -overspray_weight(obstacle.kind));
+    }
+    for turf in &parcel.turf {
+        paint(&turf.shape, 0.0);
+    }
+    paint(&piece.clone().into(), 0.0);
+    for obstacle in parcel.obstacles.iter().filter(|o| !soft(o)) {
+        paint(&obstacle.shape, -overspray_weight(obstacle.kind));
+    }
+    want
+}
+
+/// Root zones: 0.6 at the rim, 1 at the trunk.
+fn roots(grid: &Grid, obstacles: &[Obstacle]) -> Vec<f32> {
+    let mut roots = vec![0.0f32; grid.cells()];
+    for (centre, radius_m) in obstacles.iter().filter_map(|o| o.root_zone) {
+        let (column, row) = grid.cell_of(centre);
+        let reach = (radius_m / grid.cell_m).ceil() as i64;
+        for y in (row - reach).max(0)..=(row + reach).min(grid.rows as i64 - 1) {
+            for x in (column - reach).max(0)..=(column + reach).min(grid.columns as i64 - 1) {
+                let at = grid.centre(x as usize, y as usize);
+                let share = (at.x - centre.x).hypot(at.y - centre.y) / radius_m;
+                if share <= 1.0 {
+                    let cell = &mut roots[y as usize * grid.columns + x as usize];
+                    *cell = cell.max(1.0 - 0.4 * share as f32);
+                }
+            }
+        }
+    }
+    roots
+}

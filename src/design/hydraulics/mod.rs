@@ -1,0 +1,21 @@
+//! Hydraulics: pressure and flow everywhere, for a network that is told completely.
+//!
+//! [`friction`] and [`minor`] are the laws of one pipe and one fitting, [`network`] is what a network is made of,
+//! [`solve`](solve::solve) finds its steady state by the global gradient algorithm, and [`station`] puts a station of
+//! a design into such a network and takes the answer out again. Sizes are chosen elsewhere.
+
+pub mod friction;
+pub mod minor;
+pub mod network;
+pub mod solve;
+pub mod station;
+
+mod branch;
+mod matrix;
+mod state;
+mod status;
+mod survey;
+
+pub use network::{Element, Link, Network, Node, Outlet, SourceCurve};
+pub use solve::{Method, Solution, SolveError, solve};
+pub use station::{StationError, StationInput, StationSolution, solve_station, static_pressures};

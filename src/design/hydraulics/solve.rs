@@ -1,0 +1,177 @@
+//! The steady state of a network: heads at every node, flow in every link.
+//!
+//! The global gradient algorithm runs to rounding for one set of valve positions, then the valves that decide for
+//! themselves are moved, until none moves. SI; heads in metres of water.
+
+pub use super::matrix::Method;
+use super::matrix::Singular;
+use super::network::Network;
+use super::state::State;
+use super::{status, survey};
+use thiserror::Error;
+
+/// Change of all flows over their sum below which an iteration has arrived.
+const FLOW_CHANGE_MOST: f64 = 1e-9;
+/// Flows that change by less than this in sum have arrived whatever they are, m³/s.
+const FLOW_CHANGE_ROUNDING_M3S: f64 = 1e-13;
+/// Mass imbalance a solution may keep, m³/s.
+const MASS_RESIDUAL_MOST_M3S: f64 = 1e-9;
+/// Head imbalance a solution may keep, m.
+const HEAD_RESIDUAL_MOST_M: f64 = 1e-6;
+/// Steps for one set of positions.
+const STEPS_MOST: usize = 200;
+/// Steps after which only part of each correction is made, against swinging.
+const STEPS_WHOLE: usize = 30;
+/// Sets of positions tried.
+const ROUNDS_MOST: usize = 100;
+/// Rounds after which valves move one by one.
+const ROUNDS_TOGETHER: usize = 20;
+
+/// Why a network has no solution here. Indices are those of the network.
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
+pub enum SolveError {
+    /// A node has a number that cannot be computed with.
+    #[error("node {0} has a height, demand or outlet that cannot be computed with")]
+    Node(usize),
+    /// A link joins no two nodes of the network, or has a number that cannot be computed with.
+    #[error("link {0} joins no two nodes, or its length or loss cannot be computed with")]
+    Link(usize),
+    /// A regulator's second node is a reservoir or held by another regulator.
+    #[error("regulator {0} has a second node whose head is already given")]
+    Regulator(usize),
+    /// A node is joined to no reservoir.
+    #[error("node {0} is joined to no source of water")]
+    NoSupply(usize),
+    /// A part of the network is cut off by valves while water is asked of it.
+    #[error("a part of the network is shut off from every source")]
+    ShutOff,
+    /// The iteration did not arrive.
+    #[error(
+        "no steady state found in {iterations} steps: {mass_residual_m3s} m³/s and {head_residual_m} m are missing"
+    )]
+    NotConverged {
+        /// Steps made.
+        iterations: usize,
+        /// Greatest mass imbalance left, m³/s.
+        mass_residual_m3s: f64,
+        /// Greatest head imbalance left, m.
+        head_residual_m: f64,
+    },
+}
+
+impl From<Singular> for SolveError {
+    fn from(_: Singular) -> Self {
+        Self::ShutOff
+    }
+}
+
+/// A solved network, in the order of its nodes and links.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Solution {
+    /// Head at each node, m.
+    pub head_m: Vec<f64>,
+    /// Flow in each link, m³/s, positive from its first node to its second.
+    pub flow_m3s: Vec<f64>,
+    /// Flow out of each node's outlet, m³/s; 0 where there is none.
+    pub outflow_m3s: Vec<f64>,
+    /// Steps made.
+    pub iterations: usize,
+    /// Greatest mass imbalance at a node, m³/s.
+    pub mass_residual_m3s: f64,
+    /// Greatest difference between the loss of a link and the heads beside it, m.
+    pub head_residual_m: f64,
+}
+
+impl Solution {
+    /// Gauge pressure at a node, m of water above its height.
+    pub fn pressure_m(&self, network: &Network, node: usize) -> f64 {
+        self.head_m[node] - network.nodes[node].elevation_m
+    }
+}
+
+/// Solves a network.
+///
+/// # Errors
+/// [`SolveError`]: nonsense in the network, a node without supply, or no convergence. A solution that is returned
+/// has converged: mass within 1e-9 m³/s at every node, heads within 1e-6 m along every link.
+///
+/// ```
+/// use swardline::design::hydraulics::*;
+/// # use swardline::design::hydraulics::friction::Bore;
+/// let mut network = Network::default();
+/// let tank = network.add_node(Node::reservoir(136.0));
+/// let end = network.add_node(Node::junction(100.0, 0.0005)); // 0.5 L/s taken out
+/// let bore = Bore::hazen_williams(0.0266, 150.0)?;
+/// network.add_link(tank, end, Element::Pipe { length_m: 100.0, bore, minor_k: 0.0 });
+/// let solution = solve(&network)?;
+/// assert!((solution.pressure_m(&network, end) - (36.0 - 3.6042)).abs() < 1e-4);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn solve(network: &Network) -> Result<Solution, SolveError> {
+    solve_by(network, Method::Fitting)
+}
+
+/// Solves a network by a chosen way of treating the linear equations; see [`solve`].
+///
+/// # Errors
+/// As [`solve`].
+pub fn solve_by(network: &Network, method: Method) -> Result<Solution, SolveError> {
+    survey::check(network)?;
+    let mut state = State::start(network);
+    let mut iterations = 0;
+    for round in 0..ROUNDS_MOST {
+        let arrived = settle_flows(&mut state, method, &mut iterations)?;
+        if !status::settle(&mut state, round >= ROUNDS_TOGETHER) {
+            return if arrived {
+                Ok(told(&state, iterations))
+            } else {
+                Err(failed(&state, iterations))
+            };
+        }
+    }
+    Err(failed(&state, iterations))
+}
+
+/// Iterates at fixed positions; tells whether it arrived.
+fn settle_flows(
+    state: &mut State,
+    method: Method,
+    iterations: &mut usize,
+) -> Result<bool, SolveError> {
+    let mut linear = state.linear(method)?;
+    for step in 0..STEPS_MOST {
+        let share = if step < STEPS_WHOLE { 1.0 } else { 0.6 };
+        let change = state.step(&mut linear, share)?;
+        *iterations += 1;
+        let small = FLOW_CHANGE_MOST * change.flowing_m3s + FLOW_CHANGE_ROUNDING_M3S;
+        if change.moved_m3s <= small && balanced(state) {
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
+
+fn balanced(state: &State) -> bool {
+    state.mass_residual() < MASS_RESIDUAL_MOST_M3S && state.head_residual() < HEAD_RESIDUAL_MOST_M
+}
+
+fn told(state: &State, iterations: usize) -> Solution {
+    Solution {
+        head_m: state.head.iter().map(|head| head + state.datum_m).collect(),
+        flow_m3s: (0..state.flow.len()).map(|i| state.told_flow(i)).collect(),
+        outflow_m3s: (0..state.head.len())
+            .map(|i| state.told_outflow(i).max(0.0))
+            .collect(),
+        iterations,
+        mass_residual_m3s: state.mass_residual(),
+        head_residual_m: state.head_residual(),
+    }
+}
+
+fn failed(state: &State, iterations: usize) -> SolveError {
+    SolveError::NotConverged {
+        iterations,
+        mass_residual_m3s: state.mass_residual(),
+        head_residual_m: state.head_residual(),
+    }
+}

@@ -1,0 +1,52 @@
+//! Heads that no trench reaches: taken out of the design and told.
+
+use crate::design::model::Head;
+use crate::design::trenches::TrenchTree;
+use crate::finding::Finding;
+
+/// Removes heads the trench tree does not reach; says how many on which turf (by index) and where one of them is.
+pub fn drop_unreachable(heads: Vec<Head>, mut tree: TrenchTree, findings: &mut Vec<Finding>) -> (Vec<Head>, TrenchTree) {
+    if tree.unreachable.is_empty() {
+        return (heads, tree);
+    }
+    let lost = std::mem::take(&mut tree.unreachable);
+    if let Some(first) = lost.first() {
+        findings.push(
+            Finding::warning(
+                "turf_unreachable",
+                format!("{} heads stand where no trench can reach without passing a building or water; they are left out. Bring pipe over a bridge, or water this turf otherwise", lost.len()),
+            )
+            .at(heads[*first].position),
+        );
+    }
+    let mut new_number = vec![None; heads.len()];
+    let mut kept = Vec::with_capacity(heads.len() - lost.len());
+    for (old, head) in heads.into_iter().enumerate() {
+        if !lost.contains(&old) {
+            new_number[old] = Some(kept.len());
+            kept.push(head);
+        }
+    }
+    for head in &mut tree.heads {
+        *head = head.and_then(|old| new_number[old]);
+    }
+    (kept, tree)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::design::model::Arc;
+    use geo::Coord;
+
+    #[test]
+    fn the_others_keep_their_places_on_the_tree() {
+        let head = |x: f64| Head { position: Coord { x, y: 0.0 }, turf: 0, model: 0, nozzle: 0, arc: Arc::FULL, radius_m: 5.0, ground_m: 0.0, flow_ref_lpm: 5.0 };
+        let tree = TrenchTree { positions: vec![Coord { x: 0.0, y: 0.0 }, Coord { x: 2.0, y: 0.0 }], heads: vec![None, Some(1)], parents: vec![0, 0], unreachable: vec![0] };
+        let mut findings = Vec::new();
+        let (heads, tree) = drop_unreachable(vec![head(1.0), head(2.0)], tree, &mut findings);
+        assert_eq!((heads.len(), tree.heads[1]), (1, Some(0)));
+        assert_eq!(heads[0].position.x, 2.0);
+        assert!(findings[0].message.starts_with("1 heads stand"));
+    }
+}

@@ -1,0 +1,96 @@
+//! What a reviewer should look at once everything is solved: what is short, over, fast, uneven or dug by hand.
+
+use crate::brief::{Catalogue, Rules};
+use crate::design::model::{Design, Pipe, Surface};
+use crate::finding::Finding;
+
+/// Velocity over the rule that is still called kept, since solved flows differ a little from planned ones.
+const VELOCITY_GRACE: f64 = 1.02;
+
+/// All findings of a finished design.
+pub fn review(design: &Design, catalogue: &Catalogue, rules: &Rules) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for station in 0..design.stations.len() {
+        findings.extend(pressures(design, station, catalogue, rules));
+    }
+    findings.extend(velocities(design, rules));
+    findings.extend(ratings(design, catalogue, rules));
+    findings.extend(hand_dug(design));
+    findings
+}
+
+/// Name of a station as the layers write it.
+fn name(station: usize) -> String {
+    format!("station-{:02}", station + 1)
+}
+
+fn pressures(design: &Design, station: usize, catalogue: &Catalogue, rules: &Rules) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let of = &design.stations[station];
+    let (mut short, mut over) = ((0.0, 0), (0.0, 0));
+    let mut ref_kpa = f64::INFINITY;
+    for &head in &of.heads {
+        let model = &catalogue.heads[design.heads[head].model];
+        let kpa = design.working[head].pressure_kpa;
+        ref_kpa = ref_kpa.min(model.pressure_ref_kpa);
+        if model.pressure_min_kpa - kpa > short.0 {
+            short = (model.pressure_min_kpa - kpa, head);
+        }
+        if kpa - model.pressure_max_kpa > over.0 {
+            over = (kpa - model.pressure_max_kpa, head);
+        }
+    }
+    let place = |head: usize| design.heads[head].position;
+    if short.0 > 0.5 {
+        let message = format!("pressure falls {:.0} kPa short at its worst head; a booster of {:.0} kPa at {:.0} L/min, a stronger supply, or leaving out the highest heads would mend it", short.0, short.0 + rules.pressure_reserve_kpa, of.flow_lpm);
+        findings.push(Finding::error("pressure_short", message).of(name(station)).at(place(short.1)));
+    }
+    if over.0 > 0.5 {
+        let message = format!("pressure is {:.0} kPa over the working range at its lowest head; use pressure-regulated heads there or set the valve lower", over.0);
+        findings.push(Finding::error("pressure_over", message).of(name(station)).at(place(over.1)));
+    }
+    let spread_kpa = of.pressure_max_kpa - of.pressure_min_kpa;
+    if spread_kpa > rules.station_pressure_spread * ref_kpa + 0.5 {
+        let message = format!("pressure differs by {spread_kpa:.0} kPa inside the station, {:.0} kPa are allowed (height differs by {:.1} m); pressure-regulated heads would even it out", rules.station_pressure_spread * ref_kpa, of.elevation_spread_m);
+        findings.push(Finding::warning("pressure_spread", message).of(name(station)).at(place(of.heads[0])));
+    }
+    findings
+}
+
+fn velocities(design: &Design, rules: &Rules) -> Option<Finding> {
+    let fast = design.pipes.iter().filter(|pipe| pipe.velocity_m_s > rules.velocity_most_m_s * VELOCITY_GRACE);
+    let (count, worst) = fast.fold((0, None), |(n, worst): (usize, Option<&Pipe>), pipe| {
+        (n + 1, Some(worst.filter(|w| w.velocity_m_s >= pipe.velocity_m_s).unwrap_or(pipe)))
+    });
+    worst.map(|pipe| {
+        let message = format!("water runs faster than {:.1} m/s in {count} pipes, {:.2} m/s at worst: the catalogue has no larger pipe that is rated for the pressure", rules.velocity_most_m_s, pipe.velocity_m_s);
+        Finding::warning("velocity_high", message).at(design.nodes[pipe.from].position)
+    })
+}
+
+fn ratings(design: &Design, catalogue: &Catalogue, rules: &Rules) -> Option<Finding> {
+    let over = |pipe: &Pipe| {
+        let rated_kpa = catalogue.pipes[pipe.size].rating_kpa * (1.0 - rules.rating_reserve);
+        let stands_kpa = [pipe.from, pipe.to].into_iter().filter_map(|node| design.nodes[node].static_kpa).fold(0.0, f64::max);
+        (stands_kpa - rated_kpa, pipe)
+    };
+    let worst = design.pipes.iter().map(over).filter(|(kpa, _)| *kpa > 0.5).max_by(|a, b| a.0.total_cmp(&b.0));
+    worst.map(|(kpa, pipe)| {
+        let message = format!("static pressure stands {kpa:.0} kPa over the rating of pipe {} {}; a regulator at the point of connection or pipe of a higher class is needed", catalogue.pipes[pipe.size].material, catalogue.pipes[pipe.size].nominal);
+        Finding::error("rating_exceeded", message).at(design.nodes[pipe.to].position)
+    })
+}
+
+fn hand_dug(design: &Design) -> Option<Finding> {
+    let by_hand: Vec<_> = design.trenches.iter().filter(|trench| trench.surface == Surface::Roots).collect();
+    let metres: f64 = by_hand.iter().map(|trench| trench.length_m).sum();
+    let place = by_hand.iter().max_by(|a, b| a.length_m.total_cmp(&b.length_m))?.line.0.first().copied()?;
+    let total: f64 = design.trenches.iter().map(|trench| trench.length_m).sum();
+    let message = format!("{metres:.0} m of trench ({:.1} %) lie in root zones, in {} pieces, since nothing else reaches the heads there: dig by hand, cut no root, and ask the arborist first", 100.0 * metres / total.max(1e-9), by_hand.len());
+    Some(Finding::warning("hand_dug_roots", message).at(place))
+}
+
+/// Pipes that could not keep the draining grade.
+pub fn grade_not_kept(pipes: usize) -> Option<Finding> {
+    (pipes > 0).then(|| Finding::note("grade_not_kept", format!("{pipes} pipes lie flatter than the draining grade, since their cover leaves no other choice; they still run to a drain, slowly")))
+}

@@ -1,0 +1,121 @@
+//! Stations, pipe and pressures, settled together: what a station may draw is only known once its pipes are sized and solved.
+//!
+//! A round groups the heads, lays and grades the pipe, chooses sizes and solves every station. Heads of stations that
+//! fall short may draw less of the supply in the next round. The best round is kept.
+
+pub mod demand;
+mod inverts;
+mod pressures;
+mod sizes;
+
+pub use pressures::Solved;
+
+use crate::brief::{Catalogue, Rules};
+use crate::design::hydraulics::StationError;
+use crate::design::model::Head;
+use crate::design::pipework::{self, Pipework};
+use crate::design::stations::{self, Group, HeadNeed, Limits, Piece};
+use crate::design::supply::SupplyCurve;
+use crate::design::trenches::TrenchTree;
+use crate::design::trenches::surfaces::Surfaces;
+use crate::site::Terrain;
+use demand::Allowance;
+use inverts::Graded;
+use pressures::Plant;
+
+/// Rounds at most.
+const ROUNDS: usize = 6;
+/// What heads of a short station may draw in the next round, of what they might in this one.
+const SHARE_KEPT: f64 = 0.75;
+/// Trench over which two small stations may still share a valve, m.
+const MERGE_REACH_M: f64 = 40.0;
+/// Pressure a head may be out of its range before a round counts as short, kPa.
+const TOLERANCE_KPA: f64 = 0.25;
+
+/// What is settled on.
+pub struct Settled {
+    /// Stations, in order.
+    pub groups: Vec<Group>,
+    /// Pipework with sizes, inverts, flows and pressures.
+    pub work: Pipework,
+    /// Drains and air valves.
+    pub graded: Graded,
+    /// Solutions, in the order of the stations.
+    pub solved: Vec<Solved>,
+    /// What each head asked for.
+    pub needs: Vec<HeadNeed>,
+    /// Cost of pipe, and the least it could be for these stations and trenches.
+    pub pipe_cost: f64,
+    /// See `pipe_cost`.
+    pub pipe_cost_bound: Option<f64>,
+}
+
+/// The ground and brief that settling works with.
+#[derive(Clone, Copy)]
+pub struct Setting<'a> {
+    /// Heads as placed.
+    pub heads: &'a [Head],
+    /// The trench tree.
+    pub tree: &'a TrenchTree,
+    /// What lies on the ground.
+    pub surfaces: &'a Surfaces,
+    /// The ground.
+    pub terrain: &'a Terrain,
+    /// The supply.
+    pub supply: &'a SupplyCurve,
+    /// The catalogue.
+    pub catalogue: &'a Catalogue,
+    /// The rules.
+    pub rules: &'a Rules,
+}
+
+/// Settles stations, pipe and pressures.
+///
+/// # Errors
+/// [`StationError`] where a station's network has no solution at all.
+pub fn settle(setting: &Setting) -> Result<Settled, StationError> {
+    let source_m = setting.terrain.height_m(setting.tree.positions[0]).unwrap_or(0.0);
+    let allowance = Allowance::new(setting.supply, source_m, setting.catalogue, setting.rules);
+    let mut needs = demand::needs(setting.heads, setting.tree, &allowance, setting.catalogue, setting.rules);
+    let mut best: Option<(f64, Settled)> = None;
+    for _ in 0..ROUNDS {
+        let settled = round(setting, &allowance, &needs)?;
+        let failing: Vec<&Group> = settled.groups.iter().zip(&settled.solved).filter(|(_, s)| s.short_kpa.max(s.over_kpa) > TOLERANCE_KPA).map(|(g, _)| g).collect();
+        let lone = failing.iter().all(|group| group.piece.heads.len() == 1);
+        for head in failing.iter().flat_map(|group| &group.piece.heads) {
+            needs[*head].share *= SHARE_KEPT;
+        }
+        let short_kpa: f64 = settled.solved.iter().map(|s| s.short_kpa.max(s.over_kpa).max(0.0)).sum();
+        let done = failing.is_empty() || lone;
+        if best.as_ref().is_none_or(|(least, _)| short_kpa < *least) {
+            best = Some((short_kpa, settled));
+        }
+        if done {
+            break;
+        }
+    }
+    Ok(best.map(|(_, settled)| settled).unwrap_or_else(|| unreachable!("the first round is always kept")))
+}
+
+fn round(setting: &Setting, allowance: &Allowance, needs: &[HeadNeed]) -> Result<Settled, StationError> {
+    let rules = setting.rules;
+    let flow_lpm = |piece: &Piece| allowance.flow_of_lpm(piece);
+    let limits = Limits { flow_lpm: &flow_lpm, spread_m: rules.station_elevation_spread_m, heads: rules.station_heads_most as usize, merge_reach_m: MERGE_REACH_M };
+    let groups = stations::group(setting.tree, needs, &limits);
+    let mut work = pipework::lay(setting.tree, &groups, setting.surfaces, setting.terrain, rules);
+    inverts::grade_sections(&mut work, groups.len(), setting.terrain, setting.catalogue, rules);
+    let plant = Plant { heads: setting.heads, needs, supply: setting.supply, catalogue: setting.catalogue, rules };
+    let sized = sizes::choose(&mut work, &groups, &plant, None);
+    let first = solve_all(&plant, &work, &groups)?;
+    // Once more with the flows that the solved pressures give.
+    let sized_again = sizes::choose(&mut work, &groups, &plant, Some(&first));
+    let solved = solve_all(&plant, &work, &groups)?;
+    let graded = inverts::grade_sections(&mut work, groups.len(), setting.terrain, setting.catalogue, rules);
+    pressures::write_back(&mut work, &solved, setting.supply, setting.catalogue);
+    let _ = sized;
+    Ok(Settled { groups, work, graded, solved, needs: needs.to_vec(), pipe_cost: sized_again.cost, pipe_cost_bound: sized_again.bound })
+}
+
+fn solve_all(plant: &Plant, work: &Pipework, groups: &[Group]) -> Result<Vec<Solved>, StationError> {
+    groups.iter().enumerate().map(|(station, group)| plant.solve(work, station, group)).collect()
+}

@@ -1,0 +1,148 @@
+//! Pressures: every station solved, regulated where it would get too much, and static pressure everywhere.
+
+use crate::brief::{Catalogue, Rules, ValveSize};
+use crate::design::hydraulics::{StationError, StationInput, StationSolution, solve_station};
+use crate::design::model::{Head, Section};
+use crate::design::pipework::Pipework;
+use crate::design::stations::{Group, HeadNeed};
+use crate::design::supply::SupplyCurve;
+use crate::units::{KPA_PER_METRE, head_m_from_kpa};
+
+/// Pressure above what every head wants at which a valve is made to regulate, kPa.
+const SURPLUS_KPA: f64 = 10.0;
+/// Times a regulated pressure is raised towards what the farthest head wants.
+const TRIMS: usize = 4;
+/// Regulated pressures are set to whole steps of this, kPa.
+const SETTING_KPA: f64 = 5.0;
+
+/// A station with its pressures.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Solved {
+    /// Index of the valve's size in the catalogue.
+    pub valve_size: usize,
+    /// Pressure held behind the valve, where it regulates, kPa.
+    pub regulated_kpa: Option<f64>,
+    /// The solution.
+    pub solution: StationSolution,
+    /// Greatest shortfall of any head under what it must have, kPa; zero where none is short.
+    pub short_kpa: f64,
+    /// Greatest excess of any head over its working range, kPa.
+    pub over_kpa: f64,
+}
+
+/// Everything a station is solved with.
+#[derive(Clone, Copy)]
+pub struct Plant<'a> {
+    /// Heads as placed.
+    pub heads: &'a [Head],
+    /// What they ask for.
+    pub needs: &'a [HeadNeed],
+    /// The supply.
+    pub supply: &'a SupplyCurve,
+    /// The catalogue.
+    pub catalogue: &'a Catalogue,
+    /// The rules.
+    pub rules: &'a Rules,
+}
+
+impl Plant<'_> {
+    /// Solves one station; regulates its valve when every head would get clearly more than it wants.
+    pub fn solve(&self, work: &Pipework, station: usize, group: &Group) -> Result<Solved, StationError> {
+        let valve_size = smallest_valve(&self.catalogue.valves, group.piece.flow_lpm);
+        let free = self.solve_at(work, station, group, valve_size, None)?;
+        let surplus = |solution: &StationSolution| {
+            let over = solution.head_pressure_kpa.iter().map(|(head, kpa)| kpa - self.needs[*head].pressure_kpa);
+            over.fold(f64::INFINITY, f64::min)
+        };
+        let spare_kpa = surplus(&free);
+        if spare_kpa <= SURPLUS_KPA {
+            return Ok(self.judged(valve_size, None, free));
+        }
+        let behind_kpa = free.node_pressure_kpa.iter().find(|(node, _)| *node == work.valve_nodes[station]).map_or(0.0, |(_, kpa)| *kpa);
+        let mut setting_kpa = ((behind_kpa - spare_kpa) / SETTING_KPA).ceil() * SETTING_KPA;
+        let mut solution = self.solve_at(work, station, group, valve_size, Some(setting_kpa))?;
+        // Less pressure also means less loss, so the first setting errs high and is brought down; never below the wish.
+        for _ in 0..TRIMS {
+            let spare_kpa = surplus(&solution);
+            let step_kpa = if spare_kpa < 0.0 { SETTING_KPA } else { -((spare_kpa / SETTING_KPA).floor() * SETTING_KPA) };
+            if step_kpa == 0.0 {
+                break;
+            }
+            let next = self.solve_at(work, station, group, valve_size, Some(setting_kpa + step_kpa))?;
+            setting_kpa += step_kpa;
+            solution = next;
+        }
+        Ok(self.judged(valve_size, Some(setting_kpa), solution))
+    }
+
+    fn solve_at(&self, work: &Pipework, station: usize, group: &Group, valve_size: usize, regulated_kpa: Option<f64>) -> Result<StationSolution, StationError> {
+        solve_station(&StationInput {
+            nodes: &work.nodes,
+            pipes: &work.pipes,
+            main_path: &work.main_path(station),
+            laterals: &work.pipes_of(Section::Station(station)),
+            valve_node: work.valve_nodes[station],
+            source_node: 0,
+            supply: self.supply,
+            valve: &self.catalogue.valves[valve_size],
+            regulated_kpa,
+            heads: self.heads,
+            station_heads: &group.piece.heads,
+            catalogue: self.catalogue,
+        })
+    }
+
+    fn judged(&self, valve_size: usize, regulated_kpa: Option<f64>, solution: StationSolution) -> Solved {
+        let (mut short_kpa, mut over_kpa) = (0.0f64, 0.0f64);
+        for &(head, kpa) in &solution.head_pressure_kpa {
+            let model = &self.catalogue.heads[self.heads[head].model];
+            short_kpa = short_kpa.max(model.pressure_min_kpa - kpa);
+            over_kpa = over_kpa.max(kpa - model.pressure_max_kpa);
+        }
+        Solved { valve_size, regulated_kpa, solution, short_kpa, over_kpa }
+    }
+}
+
+/// The smallest valve that carries a flow; the largest where none does.
+pub fn smallest_valve(valves: &[ValveSize], flow_lpm: f64) -> usize {
+    valves.iter().position(|valve| valve.flow_max_lpm >= flow_lpm).unwrap_or(valves.len().saturating_sub(1))
+}
+
+/// Writes the solved flows, losses and pressures onto nodes and pipes, and static pressure onto every node.
+pub fn write_back(work: &mut Pipework, solved: &[Solved], supply: &SupplyCurve, catalogue: &Catalogue) {
+    let source_head_m = work.nodes[0].invert_m + head_m_from_kpa(supply.static_kpa());
+    for node in &mut work.nodes {
+        node.static_kpa = Some((source_head_m - node.invert_m) * KPA_PER_METRE);
+        node.pressure_kpa = None;
+    }
+    work.pipes.iter_mut().for_each(|pipe| pipe.flow_lpm = 0.0);
+    for (station, solved) in solved.iter().enumerate() {
+        let held_m = solved.regulated_kpa.map(|kpa| work.nodes[work.valve_nodes[station]].invert_m + head_m_from_kpa(kpa));
+        for &(node, kpa) in &solved.solution.node_pressure_kpa {
+            let node = &mut work.nodes[node];
+            node.pressure_kpa = Some(kpa);
+            if let Some(held_m) = held_m {
+                node.static_kpa = Some((held_m.min(source_head_m) - node.invert_m) * KPA_PER_METRE);
+            }
+        }
+        for &(node, kpa) in &solved.solution.main_pressure_kpa {
+            let node = &mut work.nodes[node];
+            if node.section == Section::Main {
+                node.pressure_kpa = Some(node.pressure_kpa.map_or(kpa, |known: f64| known.min(kpa)));
+            }
+        }
+        let losses = solved.solution.pipe_loss_kpa.iter();
+        for (&(pipe, flow_lpm), &(_, loss_kpa)) in solved.solution.pipe_flow_lpm.iter().zip(losses) {
+            let pipe = &mut work.pipes[pipe];
+            if flow_lpm > pipe.flow_lpm {
+                (pipe.flow_lpm, pipe.loss_kpa) = (flow_lpm, loss_kpa);
+                pipe.velocity_m_s = velocity_m_s(flow_lpm, catalogue.pipes[pipe.size].inside_mm);
+            }
+        }
+    }
+}
+
+fn velocity_m_s(flow_lpm: f64, inside_mm: f64) -> f64 {
+    let bore_m2 = std::f64::consts::PI * (inside_mm / 1000.0).powi(2) / 4.0;
+    crate::units::m3s_from_lpm(flow_lpm) / bore_m2
+}

@@ -1,0 +1,307 @@
+//! Supply: how much water there is at which pressure, at the point of connection.
+//!
+//! One curve from whatever was told: a flow test, a bucket test, a pump curve or a bare design point; less the losses
+//! of meter and backflow preventer. Pipes behind it are in `hydraulics`. Flows in L/min, pressures in kPa.
+
+mod pump;
+
+use super::hydraulics::SourceCurve;
+use crate::brief::Rules;
+use crate::site::{SupplyTest, WaterPoint};
+use crate::units::{head_m_from_kpa, lpm_from_m3s};
+use pump::PumpCurve;
+use thiserror::Error;
+
+/// Exponent of flow over pressure drop: NFPA 291, section 4.10 (from memory).
+const TEST_EXPONENT: f64 = 0.54;
+/// Share of its flow over which a design point falls from its pressure to nothing.
+///
+/// Nothing is known there. A sheer drop has no slope to solve with; a hundredth is as good as one.
+const DESIGN_FALL_SHARE: f64 = 0.01;
+
+/// A supply that cannot be: what was told, and what is wrong with it.
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
+pub enum SupplyError {
+    /// A figure is negative, zero where it may not be, or no number.
+    #[error("{what} is {value}, which cannot be; it must be {wanted}")]
+    Figure {
+        /// Which figure.
+        what: &'static str,
+        /// Its value.
+        value: f64,
+        /// What it must be.
+        wanted: &'static str,
+    },
+    /// The residual pressure of a flow test is not below the static pressure.
+    #[error(
+        "residual pressure {residual_kpa} kPa is not below the static pressure {static_kpa} kPa: look whether the two were exchanged"
+    )]
+    ResidualNotBelowStatic {
+        /// Static pressure told, kPa.
+        static_kpa: f64,
+        /// Residual pressure told, kPa.
+        residual_kpa: f64,
+    },
+    /// A pump curve of fewer than two points.
+    #[error("a pump curve needs two points or more, {0} given")]
+    PumpPoints(usize),
+    /// Flows of a pump curve do not rise.
+    #[error("the flows of a pump curve must rise; {0} L/min does not")]
+    PumpFlow(f64),
+    /// Pressures of a pump curve rise somewhere, or never fall.
+    #[error("the pressures of a pump curve must fall with rising flow; at {0} L/min they do not")]
+    PumpPressure(f64),
+}
+
+/// What the source itself gives, before meter and backflow preventer.
+#[derive(Debug, Clone, PartialEq)]
+enum Source {
+    /// `p = static - drop (Q/Q_test)^(1/0.54)`.
+    Test {
+        static_kpa: f64,
+        drop_kpa: f64,
+        flow_lpm: f64,
+    },
+    Pump(PumpCurve),
+    Level {
+        kpa: f64,
+        flow_lpm: f64,
+    },
+}
+
+/// The supply of a water point: pressure left at every flow.
+///
+/// ```
+/// # use swardline::{brief::Rules, design::supply::SupplyCurve, site::{SupplyTest, WaterPoint}};
+/// let test = SupplyTest::FlowTest { static_kpa: 500.0, residual_kpa: 350.0, residual_lpm: 120.0 };
+/// let point = WaterPoint {
+///     id: "tap".into(), position: geo::Coord { x: 0.0, y: 0.0 }, test,
+///     meter_loss_kpa: None, backflow_loss_kpa: None,
+/// };
+/// let supply = SupplyCurve::of(&point, &Rules { supply_margin: 0.0, ..Rules::default() })?;
+/// assert!((supply.flow_at_lpm(300.0) - 140.168).abs() < 1e-3);
+/// # Ok::<(), swardline::design::supply::SupplyError>(())
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct SupplyCurve {
+    source: Source,
+    meter_loss_kpa: f64,
+    backflow_loss_kpa: f64,
+    loss_flow_lpm: f64,
+    margin: f64,
+}
+
+impl SupplyCurve {
+    /// The curve of a water point.
+    ///
+    /// Meter and backflow losses are taken as told for the flow of the test (flow test: the residual flow; bucket: its
+    /// flow; pump: the last point; design point: its flow) and as growing with the square of the flow, which is common
+    /// practice without source; a backflow preventer with a stiff spring loses more at small flows.
+    ///
+    /// # Errors
+    /// [`SupplyError`] for figures that cannot be.
+    pub fn of(point: &WaterPoint, rules: &Rules) -> Result<Self, SupplyError> {
+        let source = Source::of(&point.test)?;
+        let loss = |what, told: Option<f64>| not_negative(what, told.unwrap_or(0.0));
+        Ok(Self {
+            meter_loss_kpa: loss("meter_loss_kpa", point.meter_loss_kpa)?,
+            backflow_loss_kpa: loss("backflow_loss_kpa", point.backflow_loss_kpa)?,
+            loss_flow_lpm: source.told_flow_lpm(),
+            source,
+            margin: rules.supply_margin.clamp(0.0, 0.99),
+        })
+    }
+
+    /// Pressure with nothing running, kPa. A design point tells no more than its own pressure.
+    pub fn static_kpa(&self) -> f64 {
+        self.source.kpa_and_slope(0.0).0
+    }
+
+    /// Pressure left at a flow, before meter and backflow preventer, kPa; 0 where the source gives no more.
+    ///
+    /// Flow and bucket test: `ps - (ps - p1)(Q/Q1)^(1/0.54)`, the inverse of NFPA 291, section 4.10; a bucket is
+    /// filled with the outlet open, so its residual is 0. Pump: monotone cubic through the points (Fritsch and Carlson
+    /// 1980), straight on beyond both ends. Design point: its pressure up to its flow, then nothing (over a hundredth
+    /// of the flow).
+    pub fn residual_kpa(&self, flow_lpm: f64) -> f64 {
+        self.source.kpa_and_slope(flow_lpm.max(0.0)).0.max(0.0)
+    }
+
+    /// Loss in the meter at a flow, kPa.
+    pub fn meter_loss_kpa(&self, flow_lpm: f64) -> f64 {
+        self.meter_loss_kpa * self.loss_share(flow_lpm)
+    }
+
+    /// Loss in the backflow preventer at a flow, kPa.
+    pub fn backflow_loss_kpa(&self, flow_lpm: f64) -> f64 {
+        self.backflow_loss_kpa * self.loss_share(flow_lpm)
+    }
+
+    /// Pressure behind meter and backflow preventer at a flow, kPa; 0 where nothing is left.
+    pub fn delivered_kpa(&self, flow_lpm: f64) -> f64 {
+        self.kpa_and_slope(flow_lpm.max(0.0)).0.max(0.0)
+    }
+
+    /// Flow to plan with that leaves `delivered_kpa` behind meter and backflow preventer, L/min.
+    ///
+    /// It is less than the flow of the curve by the rule `supply_margin`; 0 where even no flow leaves that pressure.
+    pub fn flow_at_lpm(&self, delivered_kpa: f64) -> f64 {
+        self.whole_flow_lpm(delivered_kpa) * (1.0 - self.margin)
+    }
+
+    /// The greatest flow to plan with, L/min: no pressure is left at it.
+    pub fn flow_most_lpm(&self) -> f64 {
+        self.flow_at_lpm(0.0)
+    }
+
+    /// Flow on the curve itself at a delivered pressure, no margin, L/min.
+    ///
+    /// The one that `delivered_kpa` gives back; the greatest one where the curve is level.
+    pub fn whole_flow_lpm(&self, delivered_kpa: f64) -> f64 {
+        let wanted = delivered_kpa.max(0.0);
+        let enough = |flow: f64| self.kpa_and_slope(flow).0 >= wanted;
+        if !enough(0.0) {
+            return 0.0;
+        }
+        let mut more = self.loss_flow_lpm;
+        while enough(more) && more < 1e9 {
+            more *= 2.0;
+        }
+        let mut least = 0.0;
+        // 120 halvings end at neighbouring numbers.
+        for _ in 0..120 {
+            let middle = 0.5 * (least + more);
+            if enough(middle) {
+                least = middle;
+            } else {
+                more = middle;
+            }
+        }
+        least
+    }
+
+    fn loss_share(&self, flow_lpm: f64) -> f64 {
+        (flow_lpm / self.loss_flow_lpm).powi(2)
+    }
+
+    /// Delivered pressure and its derivative; goes on below zero, for solving.
+    fn kpa_and_slope(&self, flow_lpm: f64) -> (f64, f64) {
+        let (kpa, slope) = self.source.kpa_and_slope(flow_lpm);
+        let loss = self.meter_loss_kpa + self.backflow_loss_kpa;
+        let by_flow = 2.0 * flow_lpm / (self.loss_flow_lpm * self.loss_flow_lpm);
+        (
+            kpa - loss * self.loss_share(flow_lpm),
+            slope - loss * by_flow,
+        )
+    }
+}
+
+impl SourceCurve for SupplyCurve {
+    fn head_and_slope(&self, flow_m3s: f64) -> (f64, f64) {
+        // Straight on to the left of zero; the solver lets no water back through a source.
+        let flow_lpm = lpm_from_m3s(flow_m3s);
+        let (kpa, slope) = self.kpa_and_slope(flow_lpm.max(0.0));
+        let kpa = kpa + slope * flow_lpm.min(0.0);
+        (head_m_from_kpa(kpa), head_m_from_kpa(lpm_from_m3s(slope)))
+    }
+}
+
+impl Source {
+    fn of(test: &SupplyTest) -> Result<Self, SupplyError> {
+        match test {
+            &SupplyTest::FlowTest {
+                static_kpa,
+                residual_kpa,
+                residual_lpm,
+            } => flow_test(static_kpa, residual_kpa, residual_lpm),
+            &SupplyTest::Bucket {
+                static_kpa,
+                bucket_l,
+                bucket_s,
+            } => {
+                let flow_lpm = positive("bucket_l", bucket_l)? / positive("bucket_s", bucket_s)?;
+                flow_test(static_kpa, 0.0, 60.0 * flow_lpm)
+            }
+            SupplyTest::Pump(points) => Ok(Self::Pump(PumpCurve::through(points)?)),
+            &SupplyTest::DesignPoint {
+                design_lpm,
+                design_kpa,
+            } => Ok(Self::Level {
+                kpa: positive("design_kpa", design_kpa)?,
+                flow_lpm: positive("design_lpm", design_lpm)?,
+            }),
+        }
+    }
+
+    fn told_flow_lpm(&self) -> f64 {
+        match self {
+            Self::Test { flow_lpm, .. } | Self::Level { flow_lpm, .. } => *flow_lpm,
+            Self::Pump(curve) => curve.last_flow_lpm(),
+        }
+    }
+
+    fn kpa_and_slope(&self, flow: f64) -> (f64, f64) {
+        match self {
+            Self::Test {
+                static_kpa,
+                drop_kpa,
+                flow_lpm,
+            } => {
+                let order = 1.0 / TEST_EXPONENT;
+                let share = (flow / flow_lpm).powf(order - 1.0);
+                let slope = -drop_kpa * order * share / flow_lpm;
+                (static_kpa - drop_kpa * share * flow / flow_lpm, slope)
+            }
+            Self::Pump(curve) => curve.kpa_and_slope(flow),
+            &Self::Level { kpa, flow_lpm } if flow <= flow_lpm => (kpa, 0.0),
+            &Self::Level { kpa, flow_lpm } => {
+                let slope = -kpa / (DESIGN_FALL_SHARE * flow_lpm);
+                (kpa + slope * (flow - flow_lpm), slope)
+            }
+        }
+    }
+}
+
+fn flow_test(static_kpa: f64, residual_kpa: f64, residual_lpm: f64) -> Result<Source, SupplyError> {
+    positive("static_kpa", static_kpa)?;
+    not_negative("residual_kpa", residual_kpa)?;
+    let flow_lpm = positive("the flow of the test", residual_lpm)?;
+    if residual_kpa >= static_kpa {
+        return Err(SupplyError::ResidualNotBelowStatic {
+            static_kpa,
+            residual_kpa,
+        });
+    }
+    Ok(Source::Test {
+        static_kpa,
+        drop_kpa: static_kpa - residual_kpa,
+        flow_lpm,
+    })
+}
+
+fn positive(what: &'static str, value: f64) -> Result<f64, SupplyError> {
+    if value.is_finite() && value > 0.0 {
+        Ok(value)
+    } else {
+        Err(SupplyError::Figure {
+            what,
+            value,
+            wanted: "above zero",
+        })
+    }
+}
+
+fn not_negative(what: &'static str, value: f64) -> Result<f64, SupplyError> {
+    if value.is_finite() && value >= 0.0 {
+        Ok(value)
+    } else {
+        Err(SupplyError::Figure {
+            what,
+            value,
+            wanted: "zero or more",
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,345 @@
+//! Cleaning of drawn polygons: what cannot change the meaning is repaired and listed, the rest is told.
+
+use crate::site::crossing::{Meetings, meetings};
+use crate::site::feature::RawPolygon;
+use crate::site::shapes::closed;
+use geo::orient::Direction;
+use geo::{Area, BooleanOps, Coord, Intersects, MultiPolygon, Orient, Polygon, unary_union};
+use std::collections::BTreeMap;
+
+/// Vertices nearer than this are one; coordinates with nine decimals of a degree lie within 0.1 mm.
+const SAME_PLACE_M: f64 = 0.000_5;
+/// A needle narrower than this holds no ground.
+const SPIKE_WIDTH_M: f64 = 0.01;
+/// Sine of the angle below which a vertex is a needle's point.
+const SPIKE_SINE: f64 = 0.05;
+/// Rings with less area than this hold no ground.
+const RING_LEAST_M2: f64 = 1e-4;
+/// A loop of less than this is a slip of the mouse, and cutting it off changes nothing.
+const LOOP_MOST_M2: f64 = 0.05;
+
+/// A polygon feature after cleaning.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Cleaned {
+    /// Valid, outer rings counterclockwise. May be empty.
+    pub(crate) shape: MultiPolygon<f64>,
+    /// What was repaired, in words.
+    pub(crate) repairs: Vec<String>,
+    /// Where a ring crosses itself so that its meaning is in doubt. The shape then holds all its loops.
+    pub(crate) crossing: Option<Coord<f64>>,
+}
+
+/// Counts of repairs, by what was done.
+#[derive(Debug, Default)]
+struct Repairs(BTreeMap<&'static str, usize>);
+
+impl Repairs {
+    fn add(&mut self, what: &'static str, times: usize) {
+        if times > 0 {
+            *self.0.entry(what).or_default() += times;
+        }
+    }
+
+    fn words(&self) -> Vec<String> {
+        let mut words = Vec::new();
+        for (what, times) in &self.0 {
+            words.push(if *times > 1 {
+                format!("{what} ({times}×)")
+            } else {
+                (*what).to_owned()
+            });
+        }
+        words
+    }
+}
+
+/// Cleans the polygons of one feature, already in metres. `winding_matters` tells wrong winding.
+pub(crate) fn clean(polygons: &[RawPolygon], winding_matters: bool) -> Cleaned {
+    let mut repairs = Repairs::default();
+    let mut crossing = None;
+    let mut parts: Vec<MultiPolygon<f64>> = Vec::new();
+    for polygon in polygons {
+        let (part, doubt) = clean_polygon(polygon, winding_matters, &mut repairs);
+        crossing = crossing.or(doubt);
+        if !part.0.is_empty() {
+            parts.push(part);
+        }
+    }
+    Cleaned {
+        shape: together(parts, &mut repairs),
+        repairs: repairs.words(),
+        crossing,
+    }
+}
+
+fn together(mut parts: Vec<MultiPolygon<f64>>, repairs: &mut Repairs) -> MultiPolygon<f64> {
+    if parts.len() < 2 {
+        return parts.pop().unwrap_or(MultiPolygon::new(Vec::new()));
+    }
+    let drawn_m2: f64 = parts.iter().map(Area::unsigned_area).sum();
+    let polygons: Vec<Polygon<f64>> = parts.into_iter().flatten().collect();
+    let whole = unary_union(&polygons);
+    if drawn_m2 - whole.unsigned_area() > LOOP_MOST_M2 {
+        repairs.add("joined parts that overlap", 1);
+    }
+    whole.orient(Direction::Default)
+}
+
+fn clean_polygon(
+    polygon: &RawPolygon,
+    winding_matters: bool,
+    repairs: &mut Repairs,
+) -> (MultiPolygon<f64>, Option<Coord<f64>>) {
+    let mut rings = Vec::new();
+    for (number, drawn) in polygon.iter().enumerate() {
+        let ring = clean_ring(drawn, repairs);
+        let area_m2 = signed_area_m2(&ring);
+        if area_m2.abs() < RING_LEAST_M2 {
+            repairs.add("dropped a ring without area", 1);
+            if number == 0 {
+                return (MultiPolygon::new(Vec::new()), None);
+            }
+            continue;
+        }
+        let outer = number == 0;
+        if winding_matters && outer != (area_m2 > 0.0) {
+            repairs.add("turned a ring that was wound the wrong way", 1);
+        }
+        rings.push(ring);
+    }
+    if rings.is_empty() {
+        return (MultiPolygon::new(Vec::new()), None);
+    }
+    assemble(rings, repairs)
+}
+
+/// Closes, and takes out repeated vertices and needles; returns the ring open.
+fn clean_ring(drawn: &[Coord<f64>], repairs: &mut Repairs) -> Vec<Coord<f64>> {
+    let mut ring = drawn.to_vec();
+    if ring.len() > 1 {
+        if apart_m(ring[0], ring[ring.len() - 1]) < SAME_PLACE_M {
+            ring.pop();
+        } else {
+            repairs.add("closed a ring", 1);
+        }
+    }
+    loop {
+        let before = ring.len();
+        drop_repeated(&mut ring);
+        repairs.add("dropped a repeated vertex", before - ring.len());
+        let spikes = drop_spikes(&mut ring);
+        repairs.add("cut off a spike", spikes);
+        if spikes == 0 {
+            return ring;
+        }
+        // The foot of a needle is left twice, which is part of the same repair.
+        drop_repeated(&mut ring);
+    }
+}
+
+fn apart_m(a: Coord<f64>, b: Coord<f64>) -> f64 {
+    (a.x - b.x).hypot(a.y - b.y)
+}
+
+fn drop_repeated(ring: &mut Vec<Coord<f64>>) {
+    ring.dedup_by(|next, kept| apart_m(*next, *kept) < SAME_PLACE_M);
+    while ring.len() > 1 && apart_m(ring[0], ring[ring.len() - 1]) < SAME_PLACE_M {
+        ring.pop();
+    }
+}
+
+/// Takes out every vertex that is the point of a needle; returns how many.
+fn drop_spikes(ring: &mut Vec<Coord<f64>>) -> usize {
+    let mut dropped = 0;
+    let mut index = 0;
+    while ring.len() > 2 && index < ring.len() {
+        let count = ring.len();
+        let (before, tip, after) = (
+            ring[(index + count - 1) % count],
+            ring[index],
+            ring[(index + 1) % count],
+        );
+        if is_spike(before, tip, after) {
+            ring.remove(index);
+            dropped += 1;
+            index = index.saturating_sub(1);
+        } else {
+            index += 1;
+        }
+    }
+    dropped
+}
+
+fn is_spike(before: Coord<f64>, tip: Coord<f64>, after: Coord<f64>) -> bool {
+    let (u, v) = (before - tip, after - tip);
+    let (u_m, v_m) = (u.x.hypot(u.y), v.x.hypot(v.y));
+    let cross = (u.x * v.y - u.y * v.x).abs();
+    let same_way = u.x * v.x + u.y * v.y > 0.0;
+    same_way && cross / u_m.max(v_m) < SPIKE_WIDTH_M && cross < SPIKE_SINE * u_m * v_m
+}
+
+fn signed_area_m2(ring: &[Coord<f64>]) -> f64 {
+    // Taken from the first vertex, so that large coordinates cancel.
+    let Some(&origin) = ring.first() else {
+        return 0.0;
+    };
+    let next = ring.iter().cycle().skip(1);
+    let doubled: f64 = ring
+        .iter()
+        .zip(next)
+        .map(|(a, b)| (a.x - origin.x) * (b.y - origin.y) - (b.x - origin.x) * (a.y - origin.y))
+        .sum();
+    doubled / 2.0
+}
+
+/// Rings to a valid shape: loops resolved, holes taken out.
+fn assemble(
+    rings: Vec<Vec<Coord<f64>>>,
+    repairs: &mut Repairs,
+) -> (MultiPolygon<f64>, Option<Coord<f64>>) {
+    let found = meetings(&rings);
+    let simple =
+        found.crosses_itself.iter().all(Option::is_none) && !found.touches_itself.contains(&true);
+    let areas: Vec<Polygon<f64>> = rings
+        .iter()
+        .map(|ring| Polygon::new(closed(ring.clone()), Vec::new()))
+        .collect();
+    let (shell, holes) = areas.split_at(1);
+    let holes_inside = holes.iter().all(|hole| {
+        hole.exterior()
+            .0
+            .first()
+            .is_some_and(|at| shell[0].intersects(at))
+    });
+    if simple && !found.rings_meet && holes_inside {
+        let interiors = holes.iter().map(|hole| hole.exterior().clone()).collect();
+        let polygon = Polygon::new(shell[0].exterior().clone(), interiors);
+        return (MultiPolygon::from(polygon.orient(Direction::Default)), None);
+    }
+    resolve(&rings, &areas, &found, repairs)
+}
+
+fn resolve(
+    rings: &[Vec<Coord<f64>>],
+    areas: &[Polygon<f64>],
+    found: &Meetings,
+    repairs: &mut Repairs,
+) -> (MultiPolygon<f64>, Option<Coord<f64>>) {
+    let nothing = MultiPolygon::new(Vec::new());
+    let mut crossing = None;
+    let mut resolved = Vec::new();
+    for (index, area) in areas.iter().enumerate() {
+        // Even-odd: a ring that touches itself falls apart into its loops.
+        let loops = area.union(&nothing);
+        if let Some(at) = found.crosses_itself[index] {
+            let doubt_m2 = (loops.unsigned_area() - signed_area_m2(&rings[index]).abs()).abs();
+            if doubt_m2 > LOOP_MOST_M2 {
+                crossing = crossing.or(Some(at));
+            } else {
+                repairs.add("cut off a tiny loop", 1);
+            }
+        } else if found.touches_itself[index] {
+            repairs.add("split a ring where it touches itself", 1);
+        }
+        resolved.push(loops);
+    }
+    if found.rings_meet {
+        repairs.add("took out a hole that touches another ring", 1);
+    }
+    let holes: Vec<Polygon<f64>> = resolved.split_off(1).into_iter().flatten().collect();
+    let shell = resolved.pop().unwrap_or(nothing);
+    let shape = if holes.is_empty() {
+        shell
+    } else {
+        let holes: Vec<Polygon<f64>> = holes
+            .into_iter()
+            .map(|hole| hole.orient(Direction::Default))
+            .collect();
+        shell.difference(&unary_union(&holes))
+    };
+    (shape.orient(Direction::Default), crossing)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn ring(points: &[(f64, f64)]) -> Vec<Coord<f64>> {
+        points.iter().map(|&(x, y)| Coord { x, y }).collect()
+    }
+
+    fn cleaned(points: &[(f64, f64)]) -> Cleaned {
+        clean(&[vec![ring(points)]], true)
+    }
+
+    #[test]
+    fn a_sound_square_is_left_alone() {
+        let square = cleaned(&[(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0), (0.0, 0.0)]);
+        assert!(square.repairs.is_empty() && square.crossing.is_none());
+        assert_eq!(square.shape.unsigned_area(), 16.0);
+    }
+
+    #[test]
+    fn open_clockwise_repeated_and_spiky_is_repaired_and_listed() {
+        let square = cleaned(&[
+            (0.0, 0.0),
+            (0.0, 4.0),
+            (0.0, 4.0),
+            (2.0, 4.0),
+            (2.0, 9.0),
+            (2.001, 4.0),
+            (4.0, 4.0),
+            (4.0, 0.0),
+        ]);
+        let told = square.repairs.join("; ");
+        for part in ["closed a ring", "repeated vertex", "spike", "wrong way"] {
+            assert!(told.contains(part), "{part} is not in {told}");
+        }
+        assert!((square.shape.unsigned_area() - 16.0).abs() < 0.01);
+        assert!(square.shape.signed_area() > 0.0);
+    }
+
+    #[test]
+    fn a_bow_tie_is_in_doubt_and_a_tiny_loop_is_not() {
+        let bow_tie = cleaned(&[(0.0, 0.0), (4.0, 4.0), (4.0, 0.0), (0.0, 4.0), (0.0, 0.0)]);
+        assert_eq!(bow_tie.crossing, Some(Coord { x: 2.0, y: 2.0 }));
+        let slip = cleaned(&[
+            (0.0, 0.0),
+            (4.0, 0.0),
+            (4.0, 4.0),
+            (2.0, 4.0),
+            (2.05, 4.1),
+            (1.95, 4.1),
+            (2.02, 4.0),
+            (0.0, 4.0),
+        ]);
+        assert_eq!(slip.crossing, None, "{slip:?}");
+        assert!((slip.shape.unsigned_area() - 16.0).abs() < 0.02);
+    }
+
+    #[test]
+    fn a_ring_pinched_in_the_middle_falls_into_two_pieces_of_the_same_area() {
+        let pinched = cleaned(&[
+            (0.0, 0.0),
+            (4.0, 0.0),
+            (2.0, 2.0),
+            (4.0, 4.0),
+            (0.0, 4.0),
+            (2.0, 2.0),
+            (0.0, 0.0),
+        ]);
+        assert!(pinched.crossing.is_none());
+        assert!(
+            (pinched.shape.unsigned_area() - 8.0).abs() < 1e-6,
+            "{pinched:?}"
+        );
+    }
+
+    #[test]
+    fn a_hole_that_sticks_out_is_taken_out_where_it_lies() {
+        let shell = ring(&[(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0)]);
+        let hole = ring(&[(3.0, 1.0), (3.0, 3.0), (6.0, 3.0), (6.0, 1.0)]);
+        let notched = clean(&[vec![shell, hole]], false);
+        assert!((notched.shape.unsigned_area() - 14.0).abs() < 1e-6);
+    }
+}

@@ -370,6 +370,17 @@ pub struct ScheduleRow {
     pub volume_m3: f64,
 }
 
+/// One cycle of one station on a watering day of the peak month.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Run {
+    /// Station.
+    pub station: usize,
+    /// Minutes after the start of the watering window.
+    pub start_minute: u32,
+    /// Minutes the valve is open.
+    pub minutes: u32,
+}
+
 /// The schedule of the whole parcel.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Schedule {
@@ -383,6 +394,12 @@ pub struct Schedule {
     pub method: String,
     /// Minutes of each station on a watering day of the peak month.
     pub peak_minutes: Vec<f64>,
+    /// Month of the greatest draw a day, 1 to 12; `None` when nothing needs water.
+    pub peak_month: Option<u32>,
+    /// Every cycle of a watering day of the peak month, by start, then station.
+    pub peak_runs: Vec<Run>,
+    /// No packing of that day can be shorter than this, h.
+    pub peak_bound_h: f64,
     /// Length of the watering day in the peak month with stations packed, h.
     pub peak_window_h: f64,
     /// Whether it fits the watering window.

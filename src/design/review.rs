@@ -69,12 +69,11 @@ fn velocities(design: &Design, rules: &Rules) -> Option<Finding> {
 }
 
 fn ratings(design: &Design, catalogue: &Catalogue, rules: &Rules) -> Option<Finding> {
-    let over = |pipe: &Pipe| {
+    let over_kpa = |pipe: &Pipe| {
         let rated_kpa = catalogue.pipes[pipe.size].rating_kpa * (1.0 - rules.rating_reserve);
-        let stands_kpa = [pipe.from, pipe.to].into_iter().filter_map(|node| design.nodes[node].static_kpa).fold(0.0, f64::max);
-        (stands_kpa - rated_kpa, pipe)
+        [pipe.from, pipe.to].into_iter().filter_map(|node| design.nodes[node].static_kpa).fold(0.0, f64::max) - rated_kpa
     };
-    let worst = design.pipes.iter().map(over).filter(|(kpa, _)| *kpa > 0.5).max_by(|a, b| a.0.total_cmp(&b.0));
+    let worst = design.pipes.iter().map(|pipe| (over_kpa(pipe), pipe)).filter(|(kpa, _)| *kpa > 0.5).max_by(|a, b| a.0.total_cmp(&b.0));
     worst.map(|(kpa, pipe)| {
         let message = format!("static pressure stands {kpa:.0} kPa over the rating of pipe {} {}; a regulator at the point of connection or pipe of a higher class is needed", catalogue.pipes[pipe.size].material, catalogue.pipes[pipe.size].nominal);
         Finding::error("rating_exceeded", message).at(design.nodes[pipe.to].position)

@@ -10,8 +10,9 @@ use geo::{
 };
 use std::collections::BTreeMap;
 
-/// Metres in a degree of latitude, about (mean radius 6 371 009 m).
-const METRES_PER_DEGREE: f64 = 111_195.0;
+/// WGS 84: great half-axis, m, and first eccentricity squared (NIMA TR8350.2).
+const HALF_AXIS_M: f64 = 6_378_137.0;
+const ECCENTRICITY_SQUARED: f64 = 0.006_694_379_990_14;
 /// Share of a turf area beyond the first parcel below which nobody drew it across on purpose.
 const SECOND_SHARE: f64 = 0.02;
 /// Ground beyond the first parcel below which the same holds.
@@ -43,6 +44,7 @@ struct Rough {
 /// Moves degrees to an approximate plane about one latitude.
 struct Plane {
     metres_per_lon: f64,
+    metres_per_lat: f64,
 }
 
 impl Plane {
@@ -50,15 +52,21 @@ impl Plane {
         let middles = layer.features.iter().filter_map(|feature| feature.bounds);
         let latitudes: Vec<f64> = middles.map(|bounds| bounds.center().y).collect();
         let mean = latitudes.iter().sum::<f64>() / latitudes.len().max(1) as f64;
+        // Radii of curvature across and along the meridian.
+        let (sine, cosine) = mean.to_radians().sin_cos();
+        let flattened = 1.0 - ECCENTRICITY_SQUARED * sine * sine;
+        let across_m = HALF_AXIS_M / flattened.sqrt();
+        let along_m = across_m * (1.0 - ECCENTRICITY_SQUARED) / flattened;
         Self {
-            metres_per_lon: METRES_PER_DEGREE * mean.to_radians().cos(),
+            metres_per_lon: (across_m * cosine).to_radians(),
+            metres_per_lat: along_m.to_radians(),
         }
     }
 
     fn at(&self, place: &Coord<f64>) -> Coord<f64> {
         Coord {
             x: place.x * self.metres_per_lon,
-            y: place.y * METRES_PER_DEGREE,
+            y: place.y * self.metres_per_lat,
         }
     }
 
@@ -85,121 +93,156 @@ pub(crate) fn assign(
     water_points: &Layer,
     findings: &mut Vec<Finding>,
 ) -> BTreeMap<String, Member> {
-    let plane = Plane::about(parcels);
-    let mut members: BTreeMap<String, Member> = BTreeMap::new();
-    let mut grounds: BTreeMap<String, Rough> = BTreeMap::new();
-    for (index, feature) in parcels.features.iter().enumerate() {
-        if let Some(rough) = plane.rough(feature) {
-            grounds.entry(feature.id.clone()).or_insert(rough);
-        }
-        members.entry(feature.id.clone()).or_insert_with(|| Member {
-            feature: index,
-            ..Member::default()
-        });
-    }
+    let mut assignment = Assignment::of(parcels);
     for (index, feature) in turf.features.iter().enumerate() {
-        assign_turf(
-            index,
-            feature,
-            turf,
-            &plane,
-            &grounds,
-            &mut members,
-            findings,
-        );
+        assignment.turf(index, feature, turf);
     }
     for (index, feature) in water_points.features.iter().enumerate() {
-        assign_water(
-            index,
-            feature,
-            water_points,
-            &plane,
-            &grounds,
-            &mut members,
-            findings,
+        assignment.water(index, feature, water_points);
+    }
+    findings.append(&mut assignment.findings);
+    assignment.members
+}
+
+/// The parcels on the plane, and what is theirs so far.
+struct Assignment {
+    plane: Plane,
+    grounds: BTreeMap<String, Rough>,
+    members: BTreeMap<String, Member>,
+    findings: Vec<Finding>,
+}
+
+impl Assignment {
+    fn of(parcels: &Layer) -> Self {
+        let plane = Plane::about(parcels);
+        let mut members: BTreeMap<String, Member> = BTreeMap::new();
+        let mut grounds: BTreeMap<String, Rough> = BTreeMap::new();
+        for (index, feature) in parcels.features.iter().enumerate() {
+            if let Some(rough) = plane.rough(feature) {
+                grounds.entry(feature.id.clone()).or_insert(rough);
+            }
+            let member = || Member {
+                feature: index,
+                ..Member::default()
+            };
+            members.entry(feature.id.clone()).or_insert_with(member);
+        }
+        Self {
+            plane,
+            grounds,
+            members,
+            findings: Vec::new(),
+        }
+    }
+
+    /// Tells of a feature that belongs to no parcel, with its place on the earth.
+    fn tell(&mut self, layer: &Layer, feature: &Feature, mut finding: Finding) {
+        if let Some(bounds) = feature.bounds {
+            let middle = bounds.center();
+            finding.message += &format!(" (near {:.6}, {:.6})", middle.x, middle.y);
+        }
+        self.findings
+            .push(finding.in_file(&layer.file).of(&feature.id));
+    }
+
+    /// The parcel a feature names, if there is one of that name; an unknown name is told.
+    fn named_parcel(&mut self, feature: &Feature, layer: &Layer) -> Option<String> {
+        let name = feature.text("parcel")?;
+        if self.members.contains_key(&name) {
+            return Some(name);
+        }
+        let message = format!(
+            "names the parcel `{name}`, which is not among the parcels; it is placed by where it lies."
         );
+        self.tell(layer, feature, Finding::error("unknown_parcel", message));
+        None
     }
-    members
-}
 
-/// The parcel a feature names, if there is one of that name; an unknown name is told.
-fn named_parcel(
-    feature: &Feature,
-    layer: &Layer,
-    members: &BTreeMap<String, Member>,
-    findings: &mut Vec<Finding>,
-) -> Option<String> {
-    let name = feature.text("parcel")?;
-    if members.contains_key(&name) {
-        return Some(name);
-    }
-    let message = format!(
-        "names the parcel `{name}`, which is not among the parcels; it is placed by where it lies."
-    );
-    findings.push(
-        Finding::error("unknown_parcel", message)
-            .in_file(&layer.file)
-            .of(&feature.id),
-    );
-    None
-}
-
-#[expect(
-    clippy::too_many_arguments,
-    reason = "one step of `assign`, with its state"
-)]
-fn assign_turf(
-    index: usize,
-    feature: &Feature,
-    layer: &Layer,
-    plane: &Plane,
-    grounds: &BTreeMap<String, Rough>,
-    members: &mut BTreeMap<String, Member>,
-    findings: &mut Vec<Finding>,
-) {
-    let rough = plane.rough(feature);
-    let area_m2 = rough
-        .as_ref()
-        .map_or(0.0, |rough| rough.shape.unsigned_area());
-    if let Some(name) = named_parcel(feature, layer, members, findings) {
-        if let Some(member) = members.get_mut(&name) {
+    fn give_turf(&mut self, parcel: &str, index: usize, area_m2: f64) {
+        if let Some(member) = self.members.get_mut(parcel) {
             member.turf.push(index);
             member.turf_m2 += area_m2;
         }
-        return;
     }
-    let told = |finding: Finding| finding.in_file(&layer.file).of(&feature.id);
-    let Some(rough) = rough else {
-        let message = format!(
-            "is a {}, not a polygon; draw turf as polygons.",
-            feature.shape.kind()
-        );
-        findings.push(told(Finding::error("not_a_polygon", message)));
-        return;
-    };
-    let shares = shares_of(&rough, grounds);
-    let Some((first, first_m2)) = shares.first() else {
-        let message =
-            "lies in no parcel and is not watered. Draw the parcel round it, or take it out.";
-        findings.push(told(Finding::warning("turf_in_no_parcel", message)));
-        return;
-    };
-    if let Some(member) = members.get_mut(first) {
-        member.turf.push(index);
-        member.turf_m2 += first_m2;
-    }
-    for (second, second_m2) in shares.iter().skip(1) {
-        if *second_m2 < SECOND_M2 || *second_m2 < SECOND_SHARE * area_m2 {
-            continue;
+
+    fn turf(&mut self, index: usize, feature: &Feature, layer: &Layer) {
+        let named = self.named_parcel(feature, layer);
+        let Some(rough) = self.plane.rough(feature) else {
+            match named {
+                // Its parcel will tell what is wrong with it.
+                Some(name) => self.give_turf(&name, index, 0.0),
+                None => {
+                    let message = format!(
+                        "is a {}, not a polygon; draw turf as polygons.",
+                        feature.shape.kind()
+                    );
+                    self.tell(layer, feature, Finding::error("not_a_polygon", message));
+                }
+            }
+            return;
+        };
+        if let Some(name) = named {
+            self.give_turf(&name, index, rough.shape.unsigned_area());
+            return;
         }
-        let message = format!(
-            "lies in two parcels: {first_m2:.0} m² in {first}, {second_m2:.0} m² in {second}. It is counted to {first} and cut off at its boundary. Cut it in two, or name its parcel."
-        );
-        for parcel in [first, second] {
-            if let Some(member) = members.get_mut(parcel) {
-                member
-                    .findings
-                    .push(told(Finding::error("turf_in_two_parcels", message.clone())));
+        let shares = shares_of(&rough, &self.grounds);
+        let Some((first, first_m2)) = shares.first() else {
+            let message =
+                "lies in no parcel and is not watered. Draw the parcel round it, or take it out.";
+            self.tell(
+                layer,
+                feature,
+                Finding::warning("turf_in_no_parcel", message),
+            );
+            return;
+        };
+        self.give_turf(first, index, *first_m2);
+        let area_m2 = rough.shape.unsigned_area();
+        for (second, second_m2) in shares.iter().skip(1) {
+            if *second_m2 >= SECOND_M2 && *second_m2 >= SECOND_SHARE * area_m2 {
+                let message = format!(
+                    "lies in two parcels: {first_m2:.0} m² in {first}, {second_m2:.0} m² in {second}. It is counted to {first} and cut off at its boundary. Cut it in two, or name its parcel."
+                );
+                let finding = Finding::error("turf_in_two_parcels", message);
+                self.tell_parcels(
+                    &[first, second],
+                    &finding.in_file(&layer.file).of(&feature.id),
+                );
+            }
+        }
+    }
+
+    fn tell_parcels(&mut self, parcels: &[&String], finding: &Finding) {
+        for parcel in parcels {
+            if let Some(member) = self.members.get_mut(*parcel) {
+                member.findings.push(finding.clone());
+            }
+        }
+    }
+
+    fn water(&mut self, index: usize, feature: &Feature, layer: &Layer) {
+        let named = self.named_parcel(feature, layer);
+        let RawShape::Points(points) = &feature.shape else {
+            let message = format!(
+                "is a {}, not a point; draw water points as points.",
+                feature.shape.kind()
+            );
+            self.tell(layer, feature, Finding::error("not_a_point", message));
+            return;
+        };
+        let place = points.first().map(|at| self.plane.at(at));
+        let parcel = named.or_else(|| place.and_then(|at| parcel_at(at, &self.grounds)));
+        match parcel.and_then(|name| self.members.get_mut(&name)) {
+            Some(member) => member.water_points.push(index),
+            None => {
+                let message = format!(
+                    "lies in no parcel, nor within {WATER_POINT_NEAR_M} m of one, and is not used."
+                );
+                self.tell(
+                    layer,
+                    feature,
+                    Finding::warning("water_point_in_no_parcel", message),
+                );
             }
         }
     }
@@ -220,45 +263,6 @@ fn shares_of(rough: &Rough, grounds: &BTreeMap<String, Rough>) -> Vec<(String, f
         .collect();
     shares.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
     shares
-}
-
-#[expect(
-    clippy::too_many_arguments,
-    reason = "one step of `assign`, with its state"
-)]
-fn assign_water(
-    index: usize,
-    feature: &Feature,
-    layer: &Layer,
-    plane: &Plane,
-    grounds: &BTreeMap<String, Rough>,
-    members: &mut BTreeMap<String, Member>,
-    findings: &mut Vec<Finding>,
-) {
-    let named = named_parcel(feature, layer, members, findings);
-    let told = |finding: Finding| finding.in_file(&layer.file).of(&feature.id);
-    let RawShape::Points(points) = &feature.shape else {
-        let message = format!(
-            "is a {}, not a point; draw water points as points.",
-            feature.shape.kind()
-        );
-        findings.push(told(Finding::error("not_a_point", message)));
-        return;
-    };
-    let place = points.first().map(|at| plane.at(at));
-    match named.or_else(|| place.and_then(|at| parcel_at(at, grounds))) {
-        Some(name) => {
-            if let Some(member) = members.get_mut(&name) {
-                member.water_points.push(index);
-            }
-        }
-        None => {
-            let message = format!(
-                "lies in no parcel, nor within {WATER_POINT_NEAR_M} m of one, and is not used."
-            );
-            findings.push(told(Finding::warning("water_point_in_no_parcel", message)));
-        }
-    }
 }
 
 /// The parcel at a place or, failing that, the nearest one within reach.

@@ -3,6 +3,7 @@
 use crate::site::crossing::{Meetings, meetings};
 use crate::site::feature::RawPolygon;
 use crate::site::shapes::closed;
+use geo::bool_ops::FillRule;
 use geo::orient::Direction;
 use geo::{Area, BooleanOps, Coord, Intersects, MultiPolygon, Orient, Polygon, unary_union};
 use std::collections::BTreeMap;
@@ -10,9 +11,9 @@ use std::collections::BTreeMap;
 /// Vertices nearer than this are one; coordinates with nine decimals of a degree lie within 0.1 mm.
 const SAME_PLACE_M: f64 = 0.000_5;
 /// A needle narrower than this holds no ground.
-const SPIKE_WIDTH_M: f64 = 0.01;
+const SPIKE_WIDTH_M: f64 = 0.003;
 /// Sine of the angle below which a vertex is a needle's point.
-const SPIKE_SINE: f64 = 0.05;
+const SPIKE_SINE: f64 = 0.02;
 /// Rings with less area than this hold no ground.
 const RING_LEAST_M2: f64 = 1e-4;
 /// A loop of less than this is a slip of the mouse, and cutting it off changes nothing.
@@ -94,7 +95,8 @@ fn clean_polygon(
     for (number, drawn) in polygon.iter().enumerate() {
         let ring = clean_ring(drawn, repairs);
         let area_m2 = signed_area_m2(&ring);
-        if area_m2.abs() < RING_LEAST_M2 {
+        // The two halves of a bow-tie cancel, yet it holds ground.
+        if area_m2.abs() < RING_LEAST_M2 && !crosses_itself(&ring) {
             repairs.add("dropped a ring without area", 1);
             if number == 0 {
                 return (MultiPolygon::new(Vec::new()), None);
@@ -102,7 +104,7 @@ fn clean_polygon(
             continue;
         }
         let outer = number == 0;
-        if winding_matters && outer != (area_m2 > 0.0) {
+        if winding_matters && area_m2.abs() >= RING_LEAST_M2 && outer != (area_m2 > 0.0) {
             repairs.add("turned a ring that was wound the wrong way", 1);
         }
         rings.push(ring);
@@ -111,6 +113,11 @@ fn clean_polygon(
         return (MultiPolygon::new(Vec::new()), None);
     }
     assemble(rings, repairs)
+}
+
+fn crosses_itself(ring: &[Coord<f64>]) -> bool {
+    let found = meetings(&[ring.to_vec()]);
+    found.crosses_itself.iter().any(Option::is_some)
 }
 
 /// Closes, and takes out repeated vertices and needles; returns the ring open.
@@ -235,6 +242,9 @@ fn resolve(
             let doubt_m2 = (loops.unsigned_area() - signed_area_m2(&rings[index]).abs()).abs();
             if doubt_m2 > LOOP_MOST_M2 {
                 crossing = crossing.or(Some(at));
+                // In doubt all that any loop goes round.
+                resolved.push(area.union_with_fill_rule(&nothing, FillRule::NonZero));
+                continue;
             } else {
                 repairs.add("cut off a tiny loop", 1);
             }

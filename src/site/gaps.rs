@@ -54,12 +54,27 @@ fn bridged(gap: &Gap) -> Finding {
     Finding::warning("terrain_gap_bridged", message).at(gap.place)
 }
 
+/// Whether the cell that a place falls on has no data.
+///
+/// Not whether its height can be interpolated: that would widen each gap by its rim of good cells.
+fn is_missing(terrain: &Terrain, at: Coord<f64>) -> bool {
+    let (column, row) = terrain.map.cell(at);
+    let index = |at: f64, count: usize| {
+        let whole = at.round();
+        (whole >= 0.0 && whole < count as f64).then_some(whole as usize)
+    };
+    match (index(column, terrain.columns), index(row, terrain.rows)) {
+        (Some(column), Some(row)) => !terrain.heights_m[row * terrain.columns + column].is_finite(),
+        _ => true,
+    }
+}
+
 /// Gaps by falling area.
 fn gaps_under(terrain: &Terrain, samples: &Samples) -> Vec<Gap> {
     let mut missing: BTreeMap<(i64, i64), Coord<f64>> = samples
         .places
         .iter()
-        .filter(|(_, _, at)| terrain.height_m(*at).is_none())
+        .filter(|(_, _, at)| is_missing(terrain, *at))
         .map(|(column, row, at)| ((*row, *column), *at))
         .collect();
     let mut gaps = Vec::new();

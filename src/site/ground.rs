@@ -7,8 +7,8 @@ use crate::site::assignment::{Member, assign};
 use crate::site::error::SiteError;
 use crate::site::feature::{Feature, Layer};
 use crate::site::obstacles::kind_of;
-use crate::site::parcel::{ObstacleKind, Parcel};
-use crate::site::preparation::Preparation;
+use crate::site::parcel::{Frame, ObstacleKind, Parcel};
+use crate::site::preparation::{Preparation, frame_about};
 use crate::site::raster::{Tile, examine};
 use crate::site::reading::read_layer;
 use sha2::{Digest, Sha256};
@@ -128,6 +128,14 @@ impl Ground {
     /// Turf drawn for a parcel, m², about; 0 for an unknown parcel. Tells how much work the parcel will be.
     pub fn turf_area_of(&self, id: &str) -> f64 {
         self.members.get(id).map_or(0.0, |member| member.turf_m2)
+    }
+
+    /// The frame of a parcel, in which the places of its findings are given, whether it can be designed or not.
+    ///
+    /// `None` for an unknown parcel and for one without geometry.
+    pub fn frame_of(&self, id: &str) -> Option<Frame> {
+        let member = self.members.get(id)?;
+        self.parcel_feature(member).bounds.as_ref().map(frame_about)
     }
 
     /// What is to be told of the site as a whole, e.g. turf that lies in no parcel.

@@ -103,11 +103,7 @@ impl<'g> Preparation<'g> {
         let Some(extent) = feature.bounds else {
             return Err(self.refuse("not_a_polygon", "has no geometry; draw it as a polygon."));
         };
-        let centre = extent.center();
-        let frame = Frame {
-            lon0_deg: centre.x,
-            lat0_deg: centre.y,
-        };
+        let frame = frame_about(&extent);
         let projector = Projector::new(&frame)
             .map_err(|error| self.refuse("projection_failed", &error.to_string()))?;
         let corner = projector.forward(extent.max().x, extent.max().y);
@@ -341,6 +337,15 @@ impl<'g> Preparation<'g> {
         self.findings
             .extend(doubt.map(|finding| finding.in_file(&files)));
         if refused { Err(Refused) } else { Ok(terrain) }
+    }
+}
+
+/// The frame centred on a box of degrees.
+pub(crate) fn frame_about(extent: &Rect<f64>) -> Frame {
+    let centre = extent.center();
+    Frame {
+        lon0_deg: centre.x,
+        lat0_deg: centre.y,
     }
 }
 

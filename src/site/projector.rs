@@ -72,21 +72,17 @@ impl Projector {
 mod tests {
     use super::*;
 
-    /// Centre, place, easting and northing as pyproj gives them for `+proj=tmerc +k=1 +ellps=WGS84`.
-    const PYPROJ: [((f64, f64), (f64, f64), (f64, f64)); 4] = [
-        ((13.4, 52.5), (13.405, 52.503), (339.528_054, 333.842_338)),
-        ((13.4, 52.5), (13.39, 52.495), (-679.179_371, -556.336_910)),
-        ((13.4, 52.5), (13.42, 52.51), (1357.896_479, 1112.957_323)),
-        (
-            (151.2, -33.9),
-            (151.203, -33.902),
-            (277.472_229, -221.845_250),
-        ),
+    /// Centre, place (degrees), easting and northing (m) as pyproj gives them for `+proj=tmerc +k=1 +ellps=WGS84`.
+    const PYPROJ: [[f64; 6]; 4] = [
+        [13.4, 52.5, 13.405, 52.503, 339.528054, 333.842338],
+        [13.4, 52.5, 13.39, 52.495, -679.179371, -556.336910],
+        [13.4, 52.5, 13.42, 52.51, 1357.896479, 1112.957323],
+        [151.2, -33.9, 151.203, -33.902, 277.472229, -221.845250],
     ];
 
     #[test]
     fn agrees_with_pyproj_and_goes_back() {
-        for ((lon0_deg, lat0_deg), (lon, lat), (x, y)) in PYPROJ {
+        for [lon0_deg, lat0_deg, lon, lat, x, y] in PYPROJ {
             let projector = Projector::new(&Frame { lon0_deg, lat0_deg }).unwrap();
             let at = projector.forward(lon, lat).unwrap();
             assert!((at.x - x).abs() < 2e-6 && (at.y - y).abs() < 2e-6, "{at:?}");

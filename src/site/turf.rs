@@ -63,9 +63,16 @@ impl TurfCutter<'_> {
             self.tell(feature, Finding::note("sliver_dropped", message), &nothing);
             return;
         }
-        let shape = self.clipped(feature, cleaned.shape);
-        let shape = self.without_obstacles(shape);
+        let drawn = cleaned.shape;
+        let inside = self.clipped(feature, drawn.clone());
+        if inside.0.is_empty() {
+            return;
+        }
+        let shape = self.without_obstacles(inside);
         let shape = self.without_other_turf(feature, shape);
+        if shape.0.is_empty() {
+            self.tell_covered(feature, &drawn);
+        }
         let shape = self.without_slivers(feature, shape);
         if !shape.0.is_empty() {
             let season = self.season_of(feature);
@@ -76,6 +83,23 @@ impl TurfCutter<'_> {
                 season,
             });
         }
+    }
+
+    /// Nothing is left of it: a sliver between two drawings is a note, a lawn a warning.
+    fn tell_covered(&mut self, feature: &Feature, drawn: &MultiPolygon<f64>) {
+        let area_m2 = drawn.unsigned_area();
+        let finding = if drawn.iter().all(is_sliver) {
+            let message = format!(
+                "a sliver of {area_m2:.2} m², wholly on obstacles or other turf, was dropped: no heads stand there."
+            );
+            Finding::note("sliver_dropped", message)
+        } else {
+            let message = format!(
+                "its {area_m2:.1} m² lie wholly on obstacles or other turf; nothing is left to water."
+            );
+            Finding::warning("turf_covered", message)
+        };
+        self.tell(feature, finding, drawn);
     }
 
     fn season_of(&mut self, feature: &Feature) -> Option<String> {

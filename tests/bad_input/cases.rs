@@ -62,12 +62,6 @@ fn check_against_manifest(name: &str, height_tolerance_m: f64) -> Vec<Parcel> {
                 "{name} {water}: {ours} against {theirs}"
             );
         }
-        for finding in &parcel.findings {
-            eprintln!(
-                "{name} {id} {:?} {} {:?} {}",
-                finding.severity, finding.code, finding.feature, finding.message
-            );
-        }
         parcels.push(parcel);
     }
     parcels
@@ -108,7 +102,15 @@ fn the_real_park_in_another_reference_system_is_read_as_its_manifest_says() {
 
 #[test]
 fn every_fault_planted_on_the_hillside_is_told() {
-    let parcels = check_against_manifest("hillside", 0.02);
+    // The manifest gives the ground without the noise of 0.04 m (one sigma) that the raster carries.
+    let parcels = check_against_manifest("hillside", 0.1);
+    // Bilinear by hand between the cells that gdallocationinfo gives, in US survey feet.
+    let by_hand = [319.4829, 291.2732, 342.2705];
+    for (parcel, height_m) in parcels.iter().zip(by_hand) {
+        let ours = parcel.terrain.height_m(parcel.water_points[0].position);
+        let ours = ours.expect("ground");
+        assert!((ours - height_m).abs() < 0.002, "{}: {ours}", parcel.id);
+    }
     let Some((_, manifest)) = case("hillside") else {
         return;
     };

@@ -14,8 +14,7 @@ use crate::design::source::Source;
 use crate::design::trenches::TrenchTree;
 use crate::design::{bounds, review, takeoff};
 use crate::finding::Finding;
-use crate::site::{ObstacleKind, Parcel};
-use geo::MultiPolygon;
+use crate::site::Parcel;
 
 /// Points of the supply's curve that are handed over.
 const CURVE_POINTS: usize = 25;
@@ -115,8 +114,8 @@ fn station_of(heads: usize, settled: &Settled) -> Vec<Option<usize>> {
 }
 
 fn throws(parcel: &Parcel, heads: &[Head], working: &[Working]) -> Vec<geo::Polygon<f64>> {
-    let buildings: Vec<MultiPolygon<f64>> = parcel.obstacles.iter().filter(|o| o.kind == ObstacleKind::Building).map(|o| o.shape.clone()).collect();
-    heads.iter().zip(working).map(|(head, w)| coverage::throw_outline(head, w.radius_m, &buildings)).collect()
+    let walls = coverage::walls_of(&parcel.obstacles);
+    heads.iter().zip(working).map(|(head, w)| coverage::throw_outline(head, w.radius_m, &walls)).collect()
 }
 
 fn profiles(project: &Project) -> Vec<(String, crate::brief::Profile)> {

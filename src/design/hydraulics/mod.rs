@@ -19,3 +19,6 @@ mod survey;
 pub use network::{Element, Link, Network, Node, Outlet, SourceCurve};
 pub use solve::{Method, Solution, SolveError, solve};
 pub use station::{StationError, StationInput, StationSolution, solve_station, static_pressures};
+
+#[cfg(test)]
+mod tests;

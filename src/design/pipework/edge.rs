@@ -1,6 +1,6 @@
 //! One edge of the trench tree, cut where the ground bends, the surface changes or a valve stands.
 
-use crate::design::drainage::profile::break_points;
+use crate::design::drainage::break_points;
 use crate::design::trenches::surfaces::{Stretch, Surfaces};
 use crate::site::Terrain;
 use geo::{Coord, Line};

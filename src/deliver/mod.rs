@@ -1,0 +1,54 @@
+//! Hand-over: a finished design as layers, GeoPackage, report and tables.
+//!
+//! Inside everything is in the parcel's frame, metres; what leaves is WGS 84. Nothing is decided or computed anew here:
+//! a figure that the design does not hold is written as missing.
+
+mod attention;
+mod error;
+#[cfg(test)]
+pub(crate) mod example;
+mod figures;
+mod geojson_file;
+mod geopackage;
+mod job;
+mod layer;
+mod layers;
+mod lonlat;
+mod names;
+mod palette;
+mod summary;
+mod tables;
+#[cfg(test)]
+mod tests;
+
+pub use error::DeliverError;
+pub use summary::{Status, SummaryRow, summary_row, write_summary};
+
+use crate::brief::Project;
+use crate::design::model::Design;
+use crate::site::Parcel;
+use job::Job;
+use lonlat::LonLat;
+use std::path::Path;
+
+/// Writes everything one parcel gets into `folder`, which must exist: `layers/*.geojson`, `design.gpkg`, `report.html`,
+/// `takeoff.csv`, `schedule.csv`, `settings.csv` and `design.json`.
+///
+/// The same design gives the same bytes. All layers are written, also those without features.
+///
+/// # Errors
+/// When a file cannot be written, or the parcel does not lie where its frame can be turned into longitude and latitude.
+pub fn write_parcel(
+    parcel: &Parcel,
+    design: &Design,
+    project: &Project,
+    folder: &Path,
+) -> Result<(), DeliverError> {
+    let job = Job::new(parcel, design, project);
+    let lonlat = LonLat::new(parcel.frame)?;
+    let layers = layers::all(&job, &lonlat)?;
+    geojson_file::write_all(&layers, &folder.join("layers"))?;
+    geopackage::write(&layers, &folder.join("design.gpkg"))?;
+    tables::write_all(&job, &lonlat, folder)?;
+    figures::write(&job, &folder.join("design.json"))
+}

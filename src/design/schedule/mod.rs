@@ -1,0 +1,129 @@
+//! The schedule: how long, how often and in what order the stations run, month by month, and what water that takes.
+//!
+//! From climate to evapotranspiration (`weather`), from soil and grass to minutes and cycles (`year`), from stations to a
+//! watering day (`pack`). Not here: the pressure left while several stations run together.
+
+mod ground;
+pub mod pack;
+pub mod radiation;
+pub mod rain;
+pub mod reference_et;
+pub mod runtime;
+pub mod soil;
+pub mod weather;
+pub mod year;
+
+use crate::brief::{Climate, Rules};
+use crate::design::model::{Schedule, ScheduleRow};
+use crate::finding::Finding;
+use ground::Ground;
+use year::{MonthPlan, Year};
+
+/// What the schedule must know of one station.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StationNeed {
+    /// Flow of all its heads, L/min.
+    pub flow_lpm: f64,
+    /// Mean rate on its ground, mm/h.
+    pub rate_mm_h: f64,
+    /// Distribution uniformity of the low quarter on its ground, 0 to 1; `None` where unknown.
+    pub du_low_quarter: Option<f64>,
+    /// Ground it waters, m²; only to tell how much of its water falls elsewhere.
+    pub area_m2: f64,
+    /// Soil texture class, where known.
+    pub soil: Option<String>,
+    /// `cool` or `warm`, where known.
+    pub season: Option<String>,
+    /// Slope of its ground, m/m.
+    pub slope: f64,
+}
+
+/// What a schedule is made from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ScheduleRequest<'a> {
+    /// Monthly means.
+    pub climate: &'a Climate,
+    /// Latitude, degrees, north positive.
+    pub latitude_deg: f64,
+    /// Rules: window, days, season, roots.
+    pub rules: &'a Rules,
+    /// Stations, in the design's order.
+    pub stations: Vec<StationNeed>,
+    /// Flow that may be drawn at once, L/min.
+    pub design_lpm: f64,
+}
+
+/// The schedule of a mean year, and what a person should know of it. Every figure is finite.
+pub fn plan(request: &ScheduleRequest) -> (Schedule, Vec<Finding>) {
+    let mut findings = Vec::new();
+    let weather = weather::mean_year(request.climate, request.latitude_deg, &mut findings);
+    let grounds = ground::of_stations(&request.stations, request.rules, &mut findings);
+    let year = Year {
+        grounds: &grounds,
+        weather: &weather,
+        rules: request.rules,
+        design_lpm: request.design_lpm,
+    };
+    let plans = year.plans();
+    let rows: Vec<ScheduleRow> = plans.iter().flat_map(|plan| rows(plan, &grounds)).collect();
+    let mut schedule = Schedule {
+        eto_mm_day: weather.eto_mm_day,
+        effective_rain_mm: weather.effective_rain_mm,
+        method: weather.method.word().to_owned(),
+        year_m3: rows.iter().map(|row| row.volume_m3).sum(),
+        rows,
+        peak_minutes: vec![0.0; request.stations.len()],
+        fits_window: plans.iter().all(|plan| plan.fits),
+        ..Schedule::default()
+    };
+    if let Some(peak) = peak(&plans, &grounds) {
+        fill_peak(&mut schedule, &year, peak);
+    }
+    warnings::tell(&year, &plans, &schedule, &mut findings);
+    (schedule, findings)
+}
+
+fn rows<'a>(
+    plan: &'a MonthPlan,
+    grounds: &'a [Option<Ground>],
+) -> impl Iterator<Item = ScheduleRow> + 'a {
+    plan.waterings.iter().map(move |watering| ScheduleRow {
+        month: plan.month,
+        station: watering.station,
+        minutes: f64::from(watering.cycles.total_minutes()),
+        cycles: watering.cycles.count,
+        soak_minutes: f64::from(watering.cycles.soak_minutes),
+        days: watering.days,
+        depth_mm: watering.depth_mm(grounds),
+        volume_m3: watering.volume_m3(grounds),
+    })
+}
+
+/// The month that draws most water a day; of equals the first.
+fn peak<'a>(plans: &'a [MonthPlan], grounds: &[Option<Ground>]) -> Option<&'a MonthPlan> {
+    let daily =
+        |plan: &MonthPlan| plan.volume_m3(grounds) / f64::from(runtime::days_in_month(plan.month));
+    plans.iter().reduce(|best, plan| {
+        if daily(plan) > daily(best) {
+            plan
+        } else {
+            best
+        }
+    })
+}
+
+fn fill_peak(schedule: &mut Schedule, year: &Year, peak: &MonthPlan) {
+    for watering in &peak.waterings {
+        schedule.peak_minutes[watering.station] = f64::from(watering.cycles.total_minutes());
+    }
+    let packed = year.packed_day(peak);
+    schedule.peak_month = Some(peak.month);
+    schedule.peak_window_h = f64::from(packed.length_minutes) / 60.0;
+    schedule.peak_runs = packed.runs;
+    schedule.peak_bound_h = year.bound_minutes(peak) / 60.0;
+}
+
+mod warnings;
+
+#[cfg(test)]
+mod tests;

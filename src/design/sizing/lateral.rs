@@ -1,0 +1,318 @@
+//! The laterals of one station: every head its valve might get, against the cheapest pipes that do with it.
+
+use super::admissible::{Broken, Duty, choices};
+use super::curve::{Curve, Keep, Point, Thin};
+use super::loss::{friction_m, minor_m};
+use super::spread::{self, Ways};
+use super::tree::{Branch, Budget, Choice, Tree, ordered};
+use super::{EQUAL_M, SizeLimits};
+use crate::brief::PipeSize;
+
+/// Most points held at one pipe; the exact curves of a station of 40 heads stay far below.
+const POINTS_MOST: usize = 4000;
+/// Most points handed out, each with its sizes.
+const POINTS_GIVEN: usize = 200;
+/// Most ways held at one pipe where the spread is limited.
+const WAYS_MOST: usize = 120;
+
+/// A pipe to be sized.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SizePipe {
+    /// The pipe before it; `None` where it starts at the valve.
+    pub parent: Option<usize>,
+    /// Length, m.
+    pub length_m: f64,
+    /// Sum of the coefficients of its fittings, on its own velocity.
+    pub minor_k: f64,
+    /// Flow, m³/s.
+    pub flow_m3s: f64,
+    /// Head needed at its lower end while the station runs, m above the datum; `None` where nothing draws there.
+    pub down_need_m: Option<f64>,
+    /// Height of its lower end, m: pipe must be rated for the static pressure there.
+    pub down_floor_m: f64,
+}
+
+/// The laterals of one station.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct LateralProblem {
+    /// The pipes, a tree that starts at the valve.
+    pub pipes: Vec<SizePipe>,
+    /// Head needed at the valve's outlet itself, where a head sits there.
+    pub valve_need_m: Option<f64>,
+    /// Height of the valve's outlet, m.
+    pub valve_floor_m: f64,
+}
+
+/// One choice of sizes for a station.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FrontPoint {
+    /// Head the valve must give at its outlet, m above the datum; minus infinity where nothing draws.
+    pub need_m: f64,
+    /// Price of the pipe.
+    pub cost: f64,
+    /// How far what the heads have above their need differs from head to head, m.
+    pub spread_m: f64,
+    /// Size of each pipe, an index into the sizes on offer.
+    pub sizes: Vec<usize>,
+}
+
+/// The trade-off of a station: points by rising need and falling cost, of which none beats another.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Front {
+    /// The points; none only if there is no size on offer.
+    pub points: Vec<FrontPoint>,
+    /// (need, cost) that no design is better than, by rising need: the points themselves if `exact`.
+    pub lower: Vec<(f64, f64)>,
+    /// What could not be kept.
+    pub broken: Vec<Broken>,
+    /// Whether every best choice is among the points.
+    pub exact: bool,
+}
+
+impl Front {
+    /// The cheapest point for which `head_m` at the valve's outlet is enough.
+    pub fn within(&self, head_m: f64) -> Option<&FrontPoint> {
+        let end = self
+            .points
+            .partition_point(|point| point.need_m <= head_m + EQUAL_M);
+        self.points[..end].last()
+    }
+}
+
+/// Finds the cheapest sizes of a station's laterals for every head at its valve.
+///
+/// Each pipe has one size, rated for the static pressure at its lower and upper end and wide enough for the velocity;
+/// where no size is, the nearest is taken and said in [`Front::broken`]. With [`SizeLimits::narrowing`] no pipe is wider
+/// than the one before it, exactly and not by repair. Without a limit on the spread the points are optimal; where some
+/// break it, ways that keep it are searched as well, and `lower`, which knows no spread, bounds what they may cost too
+/// much. If nothing keeps it, the points do not and [`Broken::Spread`] says so.
+pub fn lateral_front(problem: &LateralProblem, sizes: &[PipeSize], limits: &SizeLimits) -> Front {
+    let mut broken = Vec::new();
+    let offers = offers(problem, sizes, limits, &mut broken);
+    let keep = Keep {
+        need_most: limits.head_most_m,
+        thin: Thin::Drop(POINTS_MOST),
+    };
+    let need = |need_m: f64| {
+        Curve(vec![Point {
+            need: need_m,
+            cost: 0.0,
+            size: 0,
+        }])
+    };
+    let branches = branches(problem, &offers, need);
+    let root = problem.valve_need_m.map(need);
+    let mut narrowing = limits.narrowing;
+    let mut tree = Tree::solve(&branches, root.as_ref(), narrowing, &keep);
+    if tree.front.0.is_empty() && narrowing && !sizes.is_empty() {
+        broken.push(Broken::Narrowing);
+        narrowing = false;
+        tree = Tree::solve(&branches, root.as_ref(), false, &keep);
+    }
+    let (given, thinned) = tree.front.clone().thinned(Thin::Drop(POINTS_GIVEN));
+    let lower = if tree.exact {
+        tree.front.clone()
+    } else {
+        let bounding = Keep {
+            thin: Thin::Bound(POINTS_MOST),
+            ..keep
+        };
+        Tree::solve(&branches, root.as_ref(), narrowing, &bounding).front
+    };
+    let (lower, _) = lower.thinned(Thin::Bound(POINTS_GIVEN));
+    let mut front = Front {
+        points: points(problem, &offers, &tree, &given),
+        lower: lower
+            .0
+            .iter()
+            .map(|point| (point.need, point.cost))
+            .collect(),
+        exact: tree.exact && !thinned,
+        broken,
+    };
+    if let Some(spread_most_m) = limits.spread_m {
+        keep_spread(
+            problem,
+            &offers,
+            spread_most_m,
+            limits,
+            narrowing,
+            &mut front,
+        );
+    }
+    front.broken.sort_unstable();
+    front
+}
+
+/// The cheapest sizes of a station's laterals for `head_m` at its valve's outlet: once the main stands, this finds what
+/// a [`Front`] cut to a few points may have passed over. `None` if no sizes do.
+pub fn lateral_within(
+    problem: &LateralProblem,
+    sizes: &[PipeSize],
+    limits: &SizeLimits,
+    head_m: f64,
+) -> Option<FrontPoint> {
+    let limits = SizeLimits {
+        head_most_m: head_m,
+        ..*limits
+    };
+    lateral_front(problem, sizes, &limits)
+        .within(head_m)
+        .cloned()
+}
+
+/// The sizes that each pipe may have.
+fn offers(
+    problem: &LateralProblem,
+    sizes: &[PipeSize],
+    limits: &SizeLimits,
+    broken: &mut Vec<Broken>,
+) -> Vec<Vec<Choice>> {
+    let floor = |pipe: Option<usize>| {
+        pipe.and_then(|pipe| problem.pipes.get(pipe))
+            .map_or(problem.valve_floor_m, |pipe| pipe.down_floor_m)
+    };
+    let offer = |(index, pipe): (usize, &SizePipe)| {
+        let duty = Duty {
+            pipe: index,
+            length_m: pipe.length_m,
+            flow_m3s: pipe.flow_m3s,
+            lowest_m: pipe.down_floor_m.min(floor(pipe.parent)),
+        };
+        choices(&duty, sizes, limits, broken, |size| {
+            friction_m(size, pipe.length_m, pipe.flow_m3s)
+                + minor_m(size, pipe.minor_k, pipe.flow_m3s)
+        })
+    };
+    problem.pipes.iter().enumerate().map(offer).collect()
+}
+
+fn branches<L>(
+    problem: &LateralProblem,
+    offers: &[Vec<Choice>],
+    need: impl Fn(f64) -> L,
+) -> Vec<Branch<L>> {
+    let branch = |(pipe, choices): (&SizePipe, &Vec<Choice>)| Branch {
+        parent: pipe.parent,
+        choices: choices.clone(),
+        end: pipe.down_need_m.map(&need),
+    };
+    problem.pipes.iter().zip(offers).map(branch).collect()
+}
+
+fn points(
+    problem: &LateralProblem,
+    offers: &[Vec<Choice>],
+    tree: &Tree<Curve>,
+    given: &Curve,
+) -> Vec<FrontPoint> {
+    let pick = |point: &Point| {
+        let sizes = tree.pick(Budget {
+            need_most: point.need,
+            low_least: f64::NEG_INFINITY,
+        })?;
+        Some(measured(problem, offers, sizes))
+    };
+    given.0.iter().filter_map(pick).collect()
+}
+
+/// What a choice of sizes needs, costs and spreads, reckoned from the valve downwards.
+fn measured(problem: &LateralProblem, offers: &[Vec<Choice>], sizes: Vec<usize>) -> FrontPoint {
+    let parents: Vec<Option<usize>> = problem.pipes.iter().map(|pipe| pipe.parent).collect();
+    let (order, parent) = ordered(&parents);
+    let mut lost_m = vec![0.0; sizes.len()];
+    let mut cost = 0.0;
+    let mut most_m = problem.valve_need_m.unwrap_or(f64::NEG_INFINITY);
+    let mut least_m = problem.valve_need_m.unwrap_or(f64::INFINITY);
+    for pipe in order {
+        let before_m = parent[pipe].map_or(0.0, |up| lost_m[up]);
+        if let Some(choice) = offers[pipe]
+            .iter()
+            .find(|choice| choice.size == sizes[pipe])
+        {
+            lost_m[pipe] = before_m + choice.loss;
+            cost += choice.price;
+        }
+        if let Some(need_m) = problem.pipes[pipe].down_need_m {
+            most_m = most_m.max(need_m + lost_m[pipe]);
+            least_m = least_m.min(need_m + lost_m[pipe]);
+        }
+    }
+    FrontPoint {
+        need_m: most_m,
+        cost,
+        spread_m: (most_m - least_m).max(0.0),
+        sizes,
+    }
+}
+
+/// Leaves in a front only what keeps the spread, and adds other ways that do.
+fn keep_spread(
+    problem: &LateralProblem,
+    offers: &[Vec<Choice>],
+    spread_most_m: f64,
+    limits: &SizeLimits,
+    narrowing: bool,
+    front: &mut Front,
+) {
+    let most_m = least_head_at_most(problem, offers) + spread_most_m + EQUAL_M;
+    let low = front.lower.partition_point(|point| point.0 <= most_m);
+    front.lower.truncate(low.max(1));
+    let keeps = |point: &FrontPoint| point.spread_m <= spread_most_m + 2.0 * EQUAL_M;
+    if front.points.iter().all(keeps) {
+        return;
+    }
+    let keep = spread::Keep {
+        spread_most: spread_most_m,
+        need_most: limits.head_most_m,
+        most: WAYS_MOST,
+    };
+    let branches = branches(problem, offers, Ways::head);
+    let root = problem.valve_need_m.map(Ways::head);
+    let tree = Tree::solve(&branches, root.as_ref(), narrowing, &keep);
+    let pick = |way: &spread::Way| {
+        let sizes = tree.pick(Budget {
+            need_most: way.need,
+            low_least: way.low,
+        })?;
+        Some(measured(problem, offers, sizes))
+    };
+    let mut kept: Vec<FrontPoint> = tree.front.0.iter().filter_map(pick).filter(keeps).collect();
+    kept.extend(front.points.iter().filter(|point| keeps(point)).cloned());
+    if kept.is_empty() {
+        front.broken.push(Broken::Spread);
+        return;
+    }
+    front.exact = false;
+    front.points = unbeaten(kept);
+}
+
+/// Seen from the valve, the least need of all heads if every pipe were as narrow as it may be: a way that keeps the
+/// spread cannot need more than that and the spread.
+fn least_head_at_most(problem: &LateralProblem, offers: &[Vec<Choice>]) -> f64 {
+    let narrowest = offers.iter().map(|offer| {
+        let worst = offer.iter().max_by(|a, b| a.loss.total_cmp(&b.loss));
+        worst.map_or(0, |choice| choice.size)
+    });
+    let widest_apart = measured(problem, offers, narrowest.collect());
+    widest_apart.need_m - widest_apart.spread_m
+}
+
+/// The points that no other one beats, by rising need.
+fn unbeaten(mut points: Vec<FrontPoint>) -> Vec<FrontPoint> {
+    points.sort_by(|a, b| {
+        a.need_m
+            .total_cmp(&b.need_m)
+            .then(a.cost.total_cmp(&b.cost))
+    });
+    let mut least = f64::INFINITY;
+    points.retain(|point| {
+        let better = point.cost < least;
+        least = least.min(point.cost);
+        better
+    });
+    points
+}
+
+#[cfg(test)]
+pub(super) mod tests;

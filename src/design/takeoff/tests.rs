@@ -1,0 +1,255 @@
+//! The whole count on a small design made by hand; expected numbers are counted on paper.
+
+use super::fixture::{catalogue, design};
+use super::*;
+use crate::design::model::{Section, Valve, ValveKind};
+use geo::Coord;
+use proptest::prelude::*;
+
+fn prices() -> Prices {
+    Prices {
+        use_catalogue: true,
+        trench_per_m: Some(10.0),
+        hand_dug_per_m: Some(50.0),
+        fitting: Some(2.0),
+        ..Prices::default()
+    }
+}
+
+fn counted(design: &Design) -> Vec<TakeoffRow> {
+    count(design, &catalogue(), &prices(), &Rules::default())
+}
+
+/// Quantity of the rows whose item starts so, of that size where one is asked for.
+fn quantity(rows: &[TakeoffRow], item: &str, size: Option<&str>) -> f64 {
+    rows.iter()
+        .filter(|row| row.item.starts_with(item) && (size.is_none() || row.size.as_deref() == size))
+        .map(|row| row.quantity)
+        .sum()
+}
+
+#[test]
+fn heads_by_nozzle_and_arc_in_steps_of_five_degrees() {
+    let rows = counted(&design());
+    let heads: Vec<(&str, f64)> = rows
+        .iter()
+        .filter(|row| row.group == "heads")
+        .map(|row| (row.item.as_str(), row.quantity))
+        .collect();
+    assert_eq!(
+        heads,
+        [
+            ("rotor-10, nozzle 1, full circle", 1.0),
+            ("rotor-10, nozzle 4, arc 90°", 2.0),
+            ("rotor-10, nozzle 4, arc 180°", 1.0),
+            ("swing joint (in the head's price)", 4.0),
+        ]
+    );
+    assert_eq!(rows[1].cost, Some(40.0));
+}
+
+#[test]
+fn fittings_are_what_meets_at_each_node() {
+    let rows = counted(&design());
+    let fittings: Vec<(&str, &str, f64)> = rows
+        .iter()
+        .filter(|row| row.group == "fittings")
+        .map(|row| {
+            (
+                row.item.as_str(),
+                row.size.as_deref().unwrap(),
+                row.quantity,
+            )
+        })
+        .collect();
+    assert_eq!(
+        fittings,
+        [
+            ("pe tee", "40", 1.0),
+            ("pe elbow 90°", "25", 1.0), // the corner inside the second station's line
+            ("pe reducer", "25 x 20", 1.0),
+            ("pe reducer", "40 x 32", 2.0),
+            ("pe saddle with threaded outlet", "20", 1.0), // the drain beside the last head
+            ("pe saddle with threaded outlet", "25", 2.0), // the first two heads
+            ("pe saddle with threaded outlet", "40", 1.0), // the air valve on the tee
+            ("pe end elbow with threaded outlet", "20", 1.0),
+            ("pe end elbow with threaded outlet", "25", 1.0),
+            ("pe valve connector", "25", 2.0),
+            ("pe valve connector", "32", 2.0),
+            ("pe supply connector", "40", 1.0),
+        ]
+    );
+}
+
+#[test]
+fn a_stiff_bar_needs_an_elbow_where_a_coil_is_bent() {
+    let mut design = design();
+    let points = [(0.0, 0.0), (20.0, 0.0), (30.0, 2.0), (50.0, 0.0)]; // turns of 11° and 17°
+    design.pipes[0].line = points.into_iter().collect();
+    assert_eq!(quantity(&counted(&design), "pe elbow", Some("40")), 0.0);
+    let mut stiff = catalogue();
+    stiff.pipes[3].coil_m = 6.0;
+    let rows = count(&design, &stiff, &prices(), &Rules::default());
+    assert_eq!(quantity(&rows, "pe elbow 45°", Some("40")), 2.0);
+}
+
+#[test]
+fn a_bare_end_gets_a_cap_and_four_ways_a_cross() {
+    let mut design = design();
+    design.nodes[5].head = None;
+    design.drains.clear();
+    assert_eq!(quantity(&counted(&design), "pe end cap", Some("20")), 1.0);
+    let mut extra = design.pipes[2].clone();
+    (extra.from, extra.to) = (1, 5);
+    design.pipes.push(extra);
+    let rows = counted(&design);
+    assert_eq!(quantity(&rows, "pe cross", Some("40")), 1.0);
+    assert_eq!(quantity(&rows, "pe tee", None), 0.0);
+}
+
+#[test]
+fn pipe_is_laid_through_heads_in_one_run_and_cut_at_elbows() {
+    let design = design();
+    let runs = pipes::runs(&design.pipes, &joints::of(&design), &catalogue().pipes);
+    assert_eq!(runs[&1], [20.0, 10.0, 10.0]); // through the first head; to and from the corner
+    assert_eq!(runs[&2], [10.0, 10.0]);
+    let rows = counted(&design);
+    assert_eq!(quantity(&rows, "pe pipe, coils", Some("25")), 1.0);
+    assert_eq!(quantity(&rows, "pe pipe, waste", Some("25")), 60.0);
+}
+
+#[test]
+fn wire_goes_along_the_mains() {
+    let rows = counted(&design());
+    assert_eq!(quantity(&rows, "controller output", None), 2.0);
+    assert_eq!(quantity(&rows, "wire, one conductor", None), 120.0);
+    assert_eq!(quantity(&rows, "wire, common", None), 70.0);
+    assert_eq!(quantity(&rows, "wire, spare", None), 70.0);
+}
+
+#[test]
+fn a_valve_that_no_main_reaches_is_told() {
+    let mut design = design();
+    design.pipes.remove(2);
+    let rows = counted(&design);
+    assert_eq!(quantity(&rows, "valve that no main reaches", None), 1.0);
+    assert_eq!(quantity(&rows, "wire, one conductor", None), 60.0);
+}
+
+#[test]
+fn valves_share_boxes_when_near_and_while_there_is_room() {
+    assert_eq!(quantity(&counted(&design()), "valve box", None), 2.0);
+    let mut design = design();
+    design.valves = (0..6)
+        .map(|station| Valve {
+            kind: ValveKind::Control,
+            station: Some(station),
+            node: 2,
+            flow_lpm: 30.0,
+            size: "DN25".to_owned(),
+        })
+        .collect();
+    assert_eq!(quantity(&counted(&design), "valve box", None), 2.0);
+    assert_eq!(
+        quantity(&counted(&design), "control valve", Some("DN25")),
+        6.0
+    );
+}
+
+#[test]
+fn trench_by_surface_and_depth_with_sleeves_and_spoil() {
+    let rows = counted(&design());
+    assert_eq!(
+        quantity(&rows, "trench in turf", Some("0.45-0.60 m deep")),
+        45.0
+    ); // 0.55 + 0.04
+    assert_eq!(
+        quantity(&rows, "trench in turf", Some("0.60-0.90 m deep")),
+        10.0
+    );
+    assert_eq!(
+        quantity(
+            &rows,
+            "trench in roots, dug by hand",
+            Some("0.30-0.45 m deep")
+        ),
+        10.0
+    );
+    assert_eq!(
+        quantity(&rows, "sleeve", Some("inside at least 80 mm")),
+        5.0 + 1.0
+    ); // metres and piece
+    assert_eq!(quantity(&rows, "sleeve for wire", None), 5.0 + 1.0);
+    let spoil = 0.2 * (45.0 * 0.54 + 5.0 * 0.54 + 10.0 * (0.35 + 0.032) + 10.0 * (0.65 + 0.032));
+    assert!((quantity(&rows, "spoil", None) - spoil).abs() < 1e-9);
+}
+
+#[test]
+fn drains_air_valves_and_gravel() {
+    let rows = counted(&design());
+    assert_eq!(quantity(&rows, "drain valve, automatic", None), 1.0);
+    assert_eq!(quantity(&rows, "air valve", None), 1.0);
+    assert_eq!(quantity(&rows, "gravel", None), 20.0);
+}
+
+#[test]
+fn costs_only_where_prices_are_given() {
+    let rows = count(
+        &design(),
+        &catalogue(),
+        &Prices::default(),
+        &Rules::default(),
+    );
+    assert!(
+        rows.iter()
+            .all(|row| row.cost.is_none() && row.unit_price.is_none())
+    );
+    let rows = counted(&design());
+    let roots = rows.iter().find(|row| row.item.contains("roots")).unwrap();
+    assert_eq!(roots.cost, Some(500.0));
+    for row in &rows {
+        assert_eq!(row.cost, row.unit_price.map(|price| price * row.quantity));
+    }
+}
+
+#[test]
+fn a_year_of_water_is_costed_apart() {
+    let schedule = Schedule {
+        year_m3: 100.0,
+        ..Schedule::default()
+    };
+    let priced = Prices {
+        water_per_m3: Some(2.5),
+        ..Prices::default()
+    };
+    assert_eq!(water_cost_a_year(&schedule, &priced), Some(250.0));
+    assert_eq!(water_cost_a_year(&schedule, &Prices::default()), None);
+}
+
+#[test]
+fn nothing_is_an_empty_list() {
+    assert!(counted(&Design::default()).is_empty());
+}
+
+proptest! {
+    /// Whatever the network looks like, and even where it points nowhere, the metres counted are the metres designed.
+    #[test]
+    fn metres_of_pipe_are_those_of_the_design(
+        changes in proptest::collection::vec((0_usize..12, 0_usize..12, 0_usize..6, -50.0..50.0_f64, -50.0..50.0_f64), 1..40)
+    ) {
+        let mut design = design();
+        for (from, to, size, x, y) in changes {
+            let mut pipe = design.pipes[from % 7].clone();
+            (pipe.from, pipe.to, pipe.size) = (from, to, size);
+            pipe.section = if x > 0.0 { Section::Main } else { Section::Station(to) };
+            pipe.line.0.insert(1, Coord { x, y });
+            pipe.length_m = x.hypot(y);
+            design.pipes.push(pipe);
+        }
+        let rows = counted(&design);
+        let designed: f64 = design.pipes.iter().map(|pipe| pipe.length_m).sum();
+        let metres: f64 = rows.iter().filter(|row| row.group == "pipe" && row.unit == "m" && !row.item.contains("waste")).map(|row| row.quantity).sum();
+        prop_assert!((metres - designed).abs() < 1e-6 * designed);
+        prop_assert_eq!(counted(&design), rows);
+    }
+}

@@ -56,7 +56,11 @@ fn m(value: Option<f64>, decimals: i32) -> Json {
 }
 
 pub(crate) fn turf_m2(job: &Job) -> f64 {
-    job.parcel.turf.iter().map(|t| t.shape.unsigned_area()).sum()
+    job.parcel
+        .turf
+        .iter()
+        .map(|t| t.shape.unsigned_area())
+        .sum()
 }
 
 /// The word for a radial profile.
@@ -116,11 +120,20 @@ fn turf(job: &Job) -> Json {
             "mean_rate_mm_h": m(result.mean_rate_mm_h, 3),
         })
     };
-    job.names.turf.iter().zip(&job.design.turf).map(entry).collect()
+    job.names
+        .turf
+        .iter()
+        .zip(&job.design.turf)
+        .map(entry)
+        .collect()
 }
 
 fn station(job: &Job, index: usize, station: &Station) -> Json {
-    let heads: Vec<_> = station.heads.iter().filter_map(|&h| job.names.heads.get(h)).collect();
+    let heads: Vec<_> = station
+        .heads
+        .iter()
+        .filter_map(|&h| job.names.heads.get(h))
+        .collect();
     json!({
         "id": job.names.stations[index],
         "heads": heads,
@@ -146,8 +159,12 @@ fn station(job: &Job, index: usize, station: &Station) -> Json {
 
 /// The station's flow in each main on the way from the source to its valve.
 fn mains_flow(job: &Job, station: &Station) -> Json {
-    let entry = |pipe: usize| json!({"pipe": job.names.pipes[pipe], "flow_lpm": n(station.flow_lpm, 4)});
-    job.way_to(station.valve_node).into_iter().map(entry).collect()
+    let entry =
+        |pipe: usize| json!({"pipe": job.names.pipes[pipe], "flow_lpm": n(station.flow_lpm, 4)});
+    job.way_to(station.valve_node)
+        .into_iter()
+        .map(entry)
+        .collect()
 }
 
 fn lengths_by_size(job: &Job) -> Json {
@@ -181,7 +198,12 @@ fn trench_by_surface(job: &Job) -> Json {
     for trench in &job.design.trenches {
         *lengths.entry(trench.surface.word()).or_default() += trench.length_m;
     }
-    json!(lengths.into_iter().map(|(word, length)| (word, n(length, 2))).collect::<BTreeMap<_, _>>())
+    json!(
+        lengths
+            .into_iter()
+            .map(|(word, length)| (word, n(length, 2)))
+            .collect::<BTreeMap<_, _>>()
+    )
 }
 
 fn schedule(job: &Job) -> Json {
@@ -230,5 +252,10 @@ fn findings(job: &Job) -> Json {
             "file": finding.file, "feature": finding.feature, "message": finding.message,
         })
     };
-    job.names.attention.iter().zip(&job.attention).map(entry).collect()
+    job.names
+        .attention
+        .iter()
+        .zip(&job.attention)
+        .map(entry)
+        .collect()
 }

@@ -19,7 +19,10 @@ pub(crate) fn write_all(layers: &[Layer], folder: &Path) -> Result<(), DeliverEr
 
 /// The text of a feature collection. A collection without geometry has no `bbox`.
 fn collection(layer: &Layer) -> String {
-    let mut text = format!("{{\"type\":\"FeatureCollection\",\"name\":\"{}\",", layer.name);
+    let mut text = format!(
+        "{{\"type\":\"FeatureCollection\",\"name\":\"{}\",",
+        layer.name
+    );
     if let Some(bounds) = layer.bounds() {
         text.push_str(&format!("\"bbox\":{},", json!(bounds)));
     }

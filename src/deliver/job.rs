@@ -28,6 +28,14 @@ impl<'a> Job<'a> {
         }
     }
 
+    /// What people call a parcel: its id, and its name where given.
+    pub(crate) fn title_of(parcel: &Parcel) -> String {
+        match &parcel.name {
+            Some(name) => format!("parcel {}, {name}", parcel.id),
+            None => format!("parcel {}", parcel.id),
+        }
+    }
+
     pub(crate) fn catalogue(&self) -> &'a Catalogue {
         &self.project.catalogue
     }
@@ -54,8 +62,7 @@ impl<'a> Job<'a> {
 
     /// Id of a head's station.
     pub(crate) fn station_name(&self, head: usize) -> Option<String> {
-        self.names
-            .station(Section::Station(self.station_of(head)?))
+        self.names.station(Section::Station(self.station_of(head)?))
     }
 
     pub(crate) fn pipe_size(&self, pipe: &Pipe) -> Option<&'a PipeSize> {

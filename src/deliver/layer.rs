@@ -78,11 +78,7 @@ impl Layer {
     }
 
     /// Adds a column of words.
-    pub(crate) fn text(
-        self,
-        name: &'static str,
-        value: impl Fn(usize) -> Option<String>,
-    ) -> Self {
+    pub(crate) fn text(self, name: &'static str, value: impl Fn(usize) -> Option<String>) -> Self {
         self.column(name, Kind::Text, |i| value(i).map(Value::Text))
     }
 
@@ -100,13 +96,11 @@ impl Layer {
     }
 
     /// Adds a column of counts.
-    pub(crate) fn whole(
-        self,
-        name: &'static str,
-        value: impl Fn(usize) -> Option<usize>,
-    ) -> Self {
+    pub(crate) fn whole(self, name: &'static str, value: impl Fn(usize) -> Option<usize>) -> Self {
         self.column(name, Kind::Whole, |i| {
-            value(i).and_then(|n| i64::try_from(n).ok()).map(Value::Whole)
+            value(i)
+                .and_then(|n| i64::try_from(n).ok())
+                .map(Value::Whole)
         })
     }
 
@@ -184,9 +178,8 @@ mod tests {
     #[test]
     fn what_is_not_a_number_is_missing_and_not_zero() {
         let ids = ["a".to_string(), "b".to_string()];
-        let layer = Layer::new("heads", Shape::Point, &ids, "P").number("radius_m", 2, |i| {
-            [Some(f64::NAN), Some(4.567)][i]
-        });
+        let layer = Layer::new("heads", Shape::Point, &ids, "P")
+            .number("radius_m", 2, |i| [Some(f64::NAN), Some(4.567)][i]);
         assert_eq!(layer.features[0].values[3], Value::Missing);
         assert_eq!(layer.features[1].values[3], Value::Number(4.57));
         assert_eq!(layer.bounds(), None);

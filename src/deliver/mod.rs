@@ -16,12 +16,15 @@ mod layers;
 mod lonlat;
 mod names;
 mod palette;
+mod plan;
+mod report;
 mod summary;
 mod tables;
 #[cfg(test)]
 mod tests;
 
 pub use error::DeliverError;
+pub use plan::plan_svg;
 pub use summary::{Status, SummaryRow, summary_row, write_summary};
 
 use crate::brief::Project;
@@ -50,5 +53,6 @@ pub fn write_parcel(
     geojson_file::write_all(&layers, &folder.join("layers"))?;
     geopackage::write(&layers, &folder.join("design.gpkg"))?;
     tables::write_all(&job, &lonlat, folder)?;
-    figures::write(&job, &folder.join("design.json"))
+    figures::write(&job, &folder.join("design.json"))?;
+    report::write(&job, &folder.join("report.html"))
 }

@@ -151,7 +151,13 @@ mod tests {
         let out = kept(ids.into_iter(), "turf", &mut taken);
         assert_eq!(
             out,
-            ["A", "parcel-turf", "head-0001-turf", "A-turf", "A-turf-turf"]
+            [
+                "A",
+                "parcel-turf",
+                "head-0001-turf",
+                "A-turf",
+                "A-turf-turf"
+            ]
         );
         assert_eq!(taken.len(), 2 + 5);
     }

@@ -27,7 +27,8 @@ const STATIONS: [&str; 7] = [
 
 /// Tol's YlOrBr, from low to high, reversed in meaning: dry ground shows brown, wet ground blue would hide on water.
 const RATES: [&str; 9] = [
-    "#662506", "#993404", "#CC4C02", "#EC7014", "#FB9A29", "#FEC44F", "#FEE391", "#FFF7BC", "#FFFFE5",
+    "#662506", "#993404", "#CC4C02", "#EC7014", "#FB9A29", "#FEC44F", "#FEE391", "#FFF7BC",
+    "#FFFFE5",
 ];
 
 /// Colour of a station; they come round after seven. Heads that no station waters are black.

@@ -82,7 +82,12 @@ const FIGURES: [(&str, i32); 21] = [
 /// The row of a parcel that was designed.
 pub fn summary_row(parcel: &Parcel, design: &Design) -> SummaryRow {
     let mut findings: Vec<&Finding> = parcel.findings.iter().collect();
-    findings.extend(design.findings.iter().filter(|f| !parcel.findings.contains(f)));
+    findings.extend(
+        design
+            .findings
+            .iter()
+            .filter(|f| !parcel.findings.contains(f)),
+    );
     let turf_m2: f64 = parcel.turf.iter().map(|t| t.shape.unsigned_area()).sum();
     let mut row = SummaryRow::from_findings(&parcel.id, parcel.name.clone(), &findings);
     row.turf_ha = Some(turf_m2 / 10_000.0);
@@ -141,7 +146,11 @@ fn status(design: &Design, row: &SummaryRow) -> Status {
 
 fn figures(design: &Design) -> Vec<Option<f64>> {
     let count = |number: usize| Some(number as f64);
-    let du: Vec<f64> = design.turf.iter().filter_map(|t| t.du_low_quarter).collect();
+    let du: Vec<f64> = design
+        .turf
+        .iter()
+        .filter_map(|t| t.du_low_quarter)
+        .collect();
     let pressures = || design.working.iter().map(|w| w.pressure_kpa);
     let scheduled = !design.schedule.rows.is_empty();
     vec![

@@ -10,7 +10,11 @@ use std::path::Path;
 pub(crate) fn write_all(job: &Job, lonlat: &LonLat, folder: &Path) -> Result<(), DeliverError> {
     write(&folder.join("takeoff.csv"), TAKEOFF, takeoff(job))?;
     write(&folder.join("schedule.csv"), SCHEDULE, schedule(job))?;
-    write(&folder.join("settings.csv"), SETTINGS, settings(job, lonlat)?)
+    write(
+        &folder.join("settings.csv"),
+        SETTINGS,
+        settings(job, lonlat)?,
+    )
 }
 
 /// Writes one table: a line of names, then the rows.
@@ -25,7 +29,8 @@ pub(crate) fn write(
     for row in rows {
         file.write_record(row).map_err(failed)?;
     }
-    file.flush().map_err(|source| DeliverError::write(path, source))
+    file.flush()
+        .map_err(|source| DeliverError::write(path, source))
 }
 
 /// A number for a table; empty when missing or not finite.
@@ -37,7 +42,13 @@ pub(crate) fn cell(value: impl Into<Option<f64>>, decimals: i32) -> String {
 }
 
 const TAKEOFF: &[&str] = &[
-    "group", "item", "size", "quantity", "unit", "unit_price", "cost",
+    "group",
+    "item",
+    "size",
+    "quantity",
+    "unit",
+    "unit_price",
+    "cost",
 ];
 
 fn takeoff(job: &Job) -> Vec<Vec<String>> {
@@ -104,7 +115,8 @@ fn settings(job: &Job, lonlat: &LonLat) -> Result<Vec<Vec<String>>, DeliverError
             (order + 1).to_string(),
             job.station_name(index).unwrap_or_default(),
             job.names.heads[index].clone(),
-            job.head_model(head).map_or(String::new(), |m| m.name.clone()),
+            job.head_model(head)
+                .map_or(String::new(), |m| m.name.clone()),
             job.nozzle(head).unwrap_or_default().to_string(),
             cell(head.arc.start_deg, 1),
             cell(head.arc.sweep_deg, 1),
@@ -114,5 +126,9 @@ fn settings(job: &Job, lonlat: &LonLat) -> Result<Vec<Vec<String>>, DeliverError
             format!("{:.8}", at.y),
         ])
     };
-    job.walking_order().into_iter().enumerate().map(row).collect()
+    job.walking_order()
+        .into_iter()
+        .enumerate()
+        .map(row)
+        .collect()
 }

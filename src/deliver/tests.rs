@@ -53,7 +53,12 @@ fn the_same_design_gives_the_same_bytes() {
     // GeoPackages carry the second of their making unless told otherwise.
     std::thread::sleep(std::time::Duration::from_millis(1100));
     let (_b, second) = written("same_b");
-    for name in ["design.gpkg", "design.json", "settings.csv", "layers/heads.geojson"] {
+    for name in [
+        "design.gpkg",
+        "design.json",
+        "settings.csv",
+        "layers/heads.geojson",
+    ] {
         let bytes = |folder: &Path| fs::read(folder.join(name)).unwrap();
         assert!(bytes(&first) == bytes(&second), "{name} differs");
     }
@@ -64,7 +69,10 @@ fn the_geopackage_holds_what_the_layers_hold() {
     use gdal::vector::LayerAccess;
     let (_kept, folder) = written("package");
     let file = gdal::Dataset::open(folder.join("design.gpkg")).unwrap();
-    let rows = |name: &str| file.layer_by_name(name).map_or(0, |layer| layer.feature_count());
+    let rows = |name: &str| {
+        file.layer_by_name(name)
+            .map_or(0, |layer| layer.feature_count())
+    };
     for (name, layer) in layers(&folder) {
         let points = format!("{name}_points");
         let total = rows(&name) + rows(&points);

@@ -56,8 +56,16 @@ pub(crate) fn parcel() -> Parcel {
             season: None,
         }],
         obstacles: vec![
-            obstacle("hall", ObstacleKind::Building, rectangle(8.0, 25.0, 22.0, 33.0)),
-            obstacle("path", ObstacleKind::Paving, rectangle(-8.0, -10.0, -6.0, 36.0)),
+            obstacle(
+                "hall",
+                ObstacleKind::Building,
+                rectangle(8.0, 25.0, 22.0, 33.0),
+            ),
+            obstacle(
+                "path",
+                ObstacleKind::Paving,
+                rectangle(-8.0, -10.0, -6.0, 36.0),
+            ),
             obstacle("pond", ObstacleKind::Water, pond),
             obstacle("T1", ObstacleKind::Bed, rectangle(0.0, 22.0, 6.0, 30.0)),
             tree,

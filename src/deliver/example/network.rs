@@ -161,9 +161,16 @@ impl Plan {
                 _ => self.design.stations[1].flow_lpm,
             };
         }
-        let own = self.design.nodes[node].head.map_or(0.0, |h| self.design.working[h].flow_lpm);
-        let next = self.design.pipes_of(section).filter(|(_, pipe)| pipe.from == node);
-        own + next.map(|(_, pipe)| self.flow_below(pipe.to, section)).sum::<f64>()
+        let own = self.design.nodes[node]
+            .head
+            .map_or(0.0, |h| self.design.working[h].flow_lpm);
+        let next = self
+            .design
+            .pipes_of(section)
+            .filter(|(_, pipe)| pipe.from == node);
+        own + next
+            .map(|(_, pipe)| self.flow_below(pipe.to, section))
+            .sum::<f64>()
     }
 
     fn solve(&mut self) {
@@ -197,7 +204,12 @@ impl Plan {
             self.design.working[head].pressure_kpa = at.unwrap_or_default() - 5.0;
         }
         for station in &mut self.design.stations {
-            let pressures = || station.heads.iter().map(|&h| self.design.working[h].pressure_kpa);
+            let pressures = || {
+                station
+                    .heads
+                    .iter()
+                    .map(|&h| self.design.working[h].pressure_kpa)
+            };
             station.pressure_min_kpa = pressures().fold(f64::INFINITY, f64::min);
             station.pressure_max_kpa = pressures().fold(0.0, f64::max);
         }
@@ -221,7 +233,11 @@ impl Plan {
             self.valve(ValveKind::Control, Some(0), 2),
             self.valve(ValveKind::Control, Some(1), 3),
         ];
-        let low = [(Section::Main, 0), (Section::Station(0), 2), (Section::Station(1), 3)];
+        let low = [
+            (Section::Main, 0),
+            (Section::Station(0), 2),
+            (Section::Station(1), 3),
+        ];
         self.design.drains = low.map(|(section, node)| drain(section, node)).to_vec();
         self.design.air_valves = vec![3];
         results(&mut self.design);
@@ -293,7 +309,11 @@ fn results(design: &mut Design) {
         row("pipe", "pe", Some("63"), 160.0, "m", None),
     ];
     design.findings = vec![
-        Finding::warning("uniformity_low", "Turf <T1> is watered less evenly than asked for.").of("T1"),
+        Finding::warning(
+            "uniformity_low",
+            "Turf <T1> is watered less evenly than asked for.",
+        )
+        .of("T1"),
         Finding::note("sleeve", "The main passes under paving in a sleeve.")
             .at(coord! { x: -7.0, y: -3.0 }),
     ];
@@ -311,7 +331,9 @@ fn schedule() -> Schedule {
         volume_m3: 24.5,
     };
     Schedule {
-        rows: (4..=9).flat_map(|month| [row(month, 0), row(month, 1)]).collect(),
+        rows: (4..=9)
+            .flat_map(|month| [row(month, 0), row(month, 1)])
+            .collect(),
         eto_mm_day: [0.5, 0.9, 1.7, 2.8, 3.9, 4.5, 4.7, 4.0, 2.6, 1.4, 0.7, 0.4],
         effective_rain_mm: [30.0; 12],
         method: "hargreaves".into(),

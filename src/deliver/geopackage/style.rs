@@ -4,7 +4,9 @@ use super::Table;
 use crate::deliver::layer::Shape;
 use gdal::Dataset;
 use gdal::errors::Result;
-use gdal::vector::{Feature, FieldDefn, LayerAccess, LayerOptions, OGRFieldType, OGRwkbGeometryType};
+use gdal::vector::{
+    Feature, FieldDefn, LayerAccess, LayerOptions, OGRFieldType, OGRwkbGeometryType,
+};
 
 /// The table where viewers look for styles.
 const TABLE: &str = "layer_styles";
@@ -43,7 +45,15 @@ pub(super) fn fill(file: &Dataset, tables: &[Table]) -> Result<()> {
     let styles = file.layer_by_name(TABLE)?;
     for table in tables {
         let qml = qml(table);
-        let texts = ["", "", table.name.as_str(), "geom", table.name.as_str(), qml.as_str(), ""];
+        let texts = [
+            "",
+            "",
+            table.name.as_str(),
+            "geom",
+            table.name.as_str(),
+            qml.as_str(),
+            "",
+        ];
         let mut row = Feature::new(styles.defn())?;
         for (index, text) in texts.iter().enumerate() {
             row.set_field_string(index, text)?;
@@ -117,7 +127,11 @@ fn marker(look: &Look) -> String {
         ("size", look.size_mm.to_string()),
         ("size_unit", "MM".to_string()),
     ];
-    symbol("SimpleMarker", &options, &[("fillColor", "\"marker-color\"")])
+    symbol(
+        "SimpleMarker",
+        &options,
+        &[("fillColor", "\"marker-color\"")],
+    )
 }
 
 fn line(look: &Look) -> String {
@@ -154,9 +168,14 @@ fn area(look: &Look) -> String {
 fn symbol(class: &str, options: &[(&str, String)], from_feature: &[(&str, &str)]) -> String {
     let fixed: String = options
         .iter()
-        .map(|(name, value)| format!("<Option type=\"QString\" name=\"{name}\" value=\"{value}\"/>"))
+        .map(|(name, value)| {
+            format!("<Option type=\"QString\" name=\"{name}\" value=\"{value}\"/>")
+        })
         .collect();
-    let own: String = from_feature.iter().map(|(name, rule)| property(name, rule)).collect();
+    let own: String = from_feature
+        .iter()
+        .map(|(name, rule)| property(name, rule))
+        .collect();
     format!(
         "<layer class=\"{class}\" enabled=\"1\" locked=\"0\" pass=\"0\"><Option type=\"Map\">{fixed}\
          </Option><data_defined_properties><Option type=\"Map\"><Option type=\"QString\" \

@@ -67,7 +67,9 @@ pub(super) fn air_valves(job: &Job) -> Layer {
         .geometry(|i| place(job, at[i]))
         .text("title", |i| Some(format!("Air valve {}", i + 1)))
         .text("node", |i| job.names.nodes.get(at[i]).cloned())
-        .number("invert_m", 4, |i| Some(job.design.nodes.get(at[i])?.invert_m))
+        .number("invert_m", 4, |i| {
+            Some(job.design.nodes.get(at[i])?.invert_m)
+        })
         .marker(|_| palette::SKY_BLUE)
 }
 

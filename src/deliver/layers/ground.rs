@@ -15,13 +15,18 @@ pub(super) fn parcel(job: &Job) -> Layer {
         None => format!("Parcel {}", parcel.id),
     };
     let boundary = &parcel.boundary;
-    Layer::new("parcel", Shape::MultiPolygon, &[PARCEL.to_string()], &parcel.id)
-        .geometry(|_| area(boundary))
-        .text("title", |_| Some(title.clone()))
-        .text("name", |_| parcel.name.clone())
-        .number("area_m2", 1, |_| Some(boundary.unsigned_area()))
-        .stroke(1.5, |_| palette::GREY)
-        .fill(0.0, |_| palette::PAVING)
+    Layer::new(
+        "parcel",
+        Shape::MultiPolygon,
+        &[PARCEL.to_string()],
+        &parcel.id,
+    )
+    .geometry(|_| area(boundary))
+    .text("title", |_| Some(title.clone()))
+    .text("name", |_| parcel.name.clone())
+    .number("area_m2", 1, |_| Some(boundary.unsigned_area()))
+    .stroke(1.5, |_| palette::GREY)
+    .fill(0.0, |_| palette::PAVING)
 }
 
 /// Turf and what it gets.

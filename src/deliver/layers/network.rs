@@ -83,7 +83,9 @@ fn pipe_colour(pipe: &Pipe) -> &'static str {
 
 fn pipe_title(job: &Job, index: usize) -> String {
     let pipe = &job.design.pipes[index];
-    let nominal = job.pipe_size(pipe).map_or("?", |size| size.nominal.as_str());
+    let nominal = job
+        .pipe_size(pipe)
+        .map_or("?", |size| size.nominal.as_str());
     let what = match pipe.section {
         Section::Main => "Main".to_string(),
         Section::Station(station) => format!("Lateral of station {},", station + 1),

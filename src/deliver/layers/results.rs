@@ -23,8 +23,12 @@ pub(super) fn stations(job: &Job) -> Layer {
         .text("rate_class", |i| Some(stations[i].rate_class.clone()))
         .number("flow_lpm", 4, |i| Some(stations[i].flow_lpm))
         .number("rate_mm_h", 3, |i| Some(stations[i].rate_mm_h))
-        .number("pressure_min_kpa", 3, |i| Some(stations[i].pressure_min_kpa))
-        .number("pressure_max_kpa", 3, |i| Some(stations[i].pressure_max_kpa))
+        .number("pressure_min_kpa", 3, |i| {
+            Some(stations[i].pressure_min_kpa)
+        })
+        .number("pressure_max_kpa", 3, |i| {
+            Some(stations[i].pressure_max_kpa)
+        })
         .number("regulated_kpa", 2, |i| stations[i].regulated_kpa)
         .number("elevation_spread_m", 3, |i| {
             Some(stations[i].elevation_spread_m)

@@ -1,0 +1,282 @@
+//! The tables of the report: a caption, names of the columns, rows of finished text.
+
+use super::{number, percent};
+use crate::deliver::figures::{pipe_cost, sizes};
+use crate::deliver::job::Job;
+use crate::design::model::TakeoffRow;
+use minijinja::{Value, context};
+
+const MONTHS: [&str; 12] = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+];
+
+/// A table. `words` tells how many columns from the left hold words rather than numbers.
+fn table(caption: &str, words: usize, names: &[&str], rows: Vec<Vec<String>>) -> Value {
+    context! { caption, words, names, rows }
+}
+
+/// The tables that follow the plan; empty ones are left out.
+pub(super) fn all(job: &Job) -> Vec<Value> {
+    let tables = [
+        stations(job),
+        turf(job),
+        pipe(job),
+        bounds(job),
+        schedule(job),
+        takeoff(job),
+    ];
+    tables.into_iter().flatten().collect()
+}
+
+fn shown(caption: &str, words: usize, names: &[&str], rows: Vec<Vec<String>>) -> Option<Value> {
+    (!rows.is_empty()).then(|| table(caption, words, names, rows))
+}
+
+fn stations(job: &Job) -> Option<Value> {
+    let row = |(index, station): (usize, &crate::design::model::Station)| {
+        let valves = &job.catalogue().valves;
+        let valve = valves
+            .get(station.valve_size)
+            .map_or("–", |v| v.size.as_str());
+        vec![
+            (index + 1).to_string(),
+            station.rate_class.clone(),
+            valve.to_string(),
+            station.heads.len().to_string(),
+            number(station.flow_lpm, 1),
+            number(station.rate_mm_h, 1),
+            number(station.source_kpa, 0),
+            number(station.valve_in_kpa, 0),
+            number(station.regulated_kpa, 0),
+            number(station.pressure_min_kpa, 0),
+            number(station.pressure_max_kpa, 0),
+            number(station.elevation_spread_m, 1),
+            number(job.design.schedule.peak_minutes.get(index).copied(), 0),
+        ]
+    };
+    let names = [
+        "Station",
+        "Rate class",
+        "Valve",
+        "Heads",
+        "Flow L/min",
+        "Rate mm/h",
+        "At supply kPa",
+        "Before valve kPa",
+        "Regulated to kPa",
+        "Least at nozzle kPa",
+        "Most at nozzle kPa",
+        "Heads' height spread m",
+        "Peak day min",
+    ];
+    let rows = job.design.stations.iter().enumerate().map(row).collect();
+    shown("Stations", 3, &names, rows)
+}
+
+fn turf(job: &Job) -> Option<Value> {
+    let row = |(id, result): (&String, &crate::design::model::TurfResult)| {
+        vec![
+            id.clone(),
+            number(result.area_m2, 0),
+            result.heads.to_string(),
+            result.heads_bound.to_string(),
+            percent(result.du_low_quarter),
+            percent(result.cu_christiansen),
+            percent(result.dry_fraction),
+            percent(result.overspray_fraction),
+            number(result.mean_rate_mm_h, 1),
+        ]
+    };
+    let names = [
+        "Turf",
+        "Area judged m²",
+        "Heads",
+        "Fewest by area",
+        "Uniformity, low quarter",
+        "Christiansen",
+        "Dry",
+        "Overspray",
+        "Mean rate mm/h",
+    ];
+    let rows = job
+        .names
+        .turf
+        .iter()
+        .zip(&job.design.turf)
+        .map(row)
+        .collect();
+    shown("What each turf area gets", 1, &names, rows)
+}
+
+fn pipe(job: &Job) -> Option<Value> {
+    let row = |(mains, size, length_m): (bool, usize, f64)| {
+        let size = job.catalogue().pipes.get(size);
+        vec![
+            if mains { "main" } else { "lateral" }.to_string(),
+            size.map_or("–".into(), |s| s.material.clone()),
+            size.map_or("–".into(), |s| s.nominal.clone()),
+            number(size.map(|s| s.inside_mm), 1),
+            number(size.map(|s| s.rating_kpa), 0),
+            number(length_m, 1),
+        ]
+    };
+    let names = [
+        "Pipe",
+        "Material",
+        "Size",
+        "Inside mm",
+        "Rated kPa",
+        "Laid m",
+    ];
+    shown(
+        "Pipe by size",
+        3,
+        &names,
+        sizes(job).into_iter().map(row).collect(),
+    )
+}
+
+/// How far the result may be from the best possible.
+fn bounds(job: &Job) -> Option<Value> {
+    let (design, bounds) = (job.design, &job.design.bounds);
+    let row = |what: &str, result: f64, bound: Option<f64>, decimals: usize| {
+        let bound = bound.filter(|bound| *bound > 0.0);
+        let over = bound.map(|bound| result / bound - 1.0);
+        vec![
+            what.to_string(),
+            number(result, decimals),
+            number(bound, decimals),
+            percent(over),
+        ]
+    };
+    let rows = vec![
+        row(
+            "Heads",
+            design.heads.len() as f64,
+            Some(bounds.heads as f64),
+            0,
+        ),
+        row(
+            "Stations",
+            design.stations.len() as f64,
+            Some(bounds.stations as f64),
+            0,
+        ),
+        row("Trench, m", job.trench_length_m(), Some(bounds.trench_m), 0),
+        row(
+            "Pipe at catalogue prices",
+            pipe_cost(job),
+            bounds.pipe_cost,
+            0,
+        ),
+    ];
+    let names = [
+        "",
+        "This design",
+        "No design can have less than",
+        "Above that by at most",
+    ];
+    shown("How far from the best", 1, &names, rows)
+}
+
+fn schedule(job: &Job) -> Option<Value> {
+    let row = |row: &crate::design::model::ScheduleRow| {
+        let month = (row.month as usize)
+            .checked_sub(1)
+            .and_then(|m| MONTHS.get(m));
+        vec![
+            month.map_or("–", |m| m).to_string(),
+            (row.station + 1).to_string(),
+            number(row.minutes, 0),
+            row.cycles.to_string(),
+            number(row.soak_minutes, 0),
+            row.days.to_string(),
+            number(row.depth_mm, 0),
+            number(row.volume_m3, 1),
+        ]
+    };
+    let names = [
+        "Month",
+        "Station",
+        "Minutes a day",
+        "Cycles",
+        "Soak min",
+        "Days",
+        "Depth mm",
+        "Water m³",
+    ];
+    let rows = job.design.schedule.rows.iter().map(row).collect();
+    shown("Run times", 2, &names, rows)
+}
+
+fn takeoff(job: &Job) -> Option<Value> {
+    let row = |row: &TakeoffRow| {
+        let decimals = if row.quantity.fract() == 0.0 { 0 } else { 1 };
+        vec![
+            row.group.clone(),
+            row.item.clone(),
+            row.size.clone().unwrap_or_default(),
+            row.unit.clone(),
+            number(row.quantity, decimals),
+            number(row.unit_price, 2),
+            number(row.cost, 2),
+        ]
+    };
+    let names = ["Group", "Item", "Size", "Unit", "Quantity", "Price", "Cost"];
+    shown(
+        "Take-off",
+        4,
+        &names,
+        job.design.takeoff.iter().map(row).collect(),
+    )
+}
+
+/// Head by head, in walking order.
+pub(super) fn settings(job: &Job) -> Value {
+    let row = |index: usize| {
+        let head = &job.design.heads[index];
+        let working = job.working(index);
+        vec![
+            job.names.heads[index].clone(),
+            job.station_of(index)
+                .map_or("–".into(), |s| (s + 1).to_string()),
+            job.head_model(head).map_or("–".into(), |m| m.name.clone()),
+            job.nozzle(head).unwrap_or("–").to_string(),
+            number(head.arc.start_deg, 0),
+            number(head.arc.sweep_deg, 0),
+            number(head.radius_m, 1),
+            number(working.map(|w| w.pressure_kpa), 0),
+            number(working.map(|w| w.flow_lpm), 1),
+            job.names.turf.get(head.turf).cloned().unwrap_or_default(),
+        ]
+    };
+    let names = [
+        "Head",
+        "Station",
+        "Model",
+        "Nozzle",
+        "Arc from °",
+        "Sweep °",
+        "Radius m",
+        "Pressure kPa",
+        "Flow L/min",
+        "On turf",
+    ];
+    table(
+        "Head settings",
+        4,
+        &names,
+        job.walking_order().into_iter().map(row).collect(),
+    )
+}

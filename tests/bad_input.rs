@@ -586,3 +586,83 @@ fn parcels_prepared_on_many_threads_are_the_same() {
         }
     });
 }
+
+#[test]
+fn parcels_that_share_ground_are_told_and_neighbours_are_not() {
+    let parcels = |west| {
+        vec![
+            rectangle("p1", 0.0, 0.0, 20.0, 30.0),
+            rectangle("p2", west, 0.0, 40.0, 30.0),
+        ]
+    };
+    let ground = Bench {
+        parcels: parcels(18.0),
+        ..Bench::default()
+    }
+    .open();
+    assert_says(
+        &messages(ground.findings(), "parcels_overlap")[0],
+        &["parcels.geojson: p1", "p2 by 60 m²"],
+    );
+    let ground = Bench {
+        parcels: parcels(20.0),
+        ..Bench::default()
+    }
+    .open();
+    assert!(
+        ground
+            .findings()
+            .iter()
+            .all(|finding| finding.code != "parcels_overlap")
+    );
+}
+
+#[test]
+fn no_data_that_the_raster_does_not_declare_is_no_ground() {
+    let raster = Raster {
+        hole: Some([60, 55, 63, 58]),
+        declared: false,
+        ..Bench::default().raster
+    };
+    let parcel = Bench {
+        raster,
+        ..Bench::default()
+    }
+    .parcel()
+    .expect("bridged");
+    messages(&parcel.findings, "terrain_gap_bridged");
+    let lowest_m = parcel
+        .terrain
+        .heights_m
+        .iter()
+        .copied()
+        .fold(f32::INFINITY, f32::min);
+    assert!(lowest_m > 99.0, "{lowest_m}");
+}
+
+#[test]
+fn turf_beyond_its_parcel_under_beds_and_on_other_turf_counts_once() {
+    let bench = Bench {
+        turf: vec![
+            rectangle("t1", -5.0, 0.0, 20.0, 30.0),
+            rectangle("t2", 18.0, 0.0, 40.0, 30.0),
+        ],
+        obstacles: vec![with(rectangle("o1", 10.0, 10.0, 14.0, 15.0), "kind", "Bed")],
+        ..Bench::default()
+    };
+    let parcel = bench.parcel().expect("sound");
+    assert_says(
+        &messages(&parcel.findings, "turf_outside_parcel")[0],
+        &["warning: turf.geojson: t1", "150.", "clipped"],
+    );
+    assert_says(
+        &messages(&parcel.findings, "turf_overlap")[0],
+        &["note: turf.geojson: t2", "60.", "with t1"],
+    );
+    let area_m2: f64 = parcel
+        .turf
+        .iter()
+        .map(|area| area.shape.unsigned_area())
+        .sum();
+    assert!((area_m2 - (1200.0 - 20.0)).abs() < 1.0, "{area_m2}");
+}

@@ -1,6 +1,7 @@
 //! Reading of the project file: every problem of it in one pass.
 
 use crate::brief::catalogue_file::read_table;
+use crate::brief::fields_file::FieldNames;
 use crate::brief::problems::{BriefError, Problems, suggestion};
 use crate::brief::project::{LayerSource, Project};
 use crate::brief::table::TableReader;
@@ -244,68 +245,6 @@ fn terrain_unit(reader: &mut TableReader<'_>, problems: &mut Problems) -> Option
         problems.tell(reader.place_of("terrain_unit"), message);
     }
     found.map(|unit| unit.1)
-}
-
-/// Our properties, layer by layer, that `[fields]` may map.
-const PROPERTIES: [(&str, &[&str]); 4] = [
-    ("parcels", &["id", "name"]),
-    ("turf", &["id", "parcel", "soil", "season"]),
-    ("obstacles", &["id", "kind", "width_m", "root_radius_m"]),
-    (
-        "water_points",
-        &[
-            "id",
-            "parcel",
-            "static_kpa",
-            "residual_kpa",
-            "residual_lpm",
-            "bucket_l",
-            "bucket_s",
-            "pump",
-            "design_lpm",
-            "design_kpa",
-            "meter_loss_kpa",
-            "backflow_loss_kpa",
-        ],
-    ),
-];
-
-struct FieldNames<'t> {
-    reader: Option<TableReader<'t>>,
-}
-
-impl<'t> FieldNames<'t> {
-    fn new(table: Option<&'t Table>) -> Self {
-        Self {
-            reader: table.map(|table| TableReader::new(table, "fields")),
-        }
-    }
-
-    fn of(&mut self, layer: &'static str, problems: &mut Problems) -> Vec<(String, String)> {
-        let Some(table) = self
-            .reader
-            .as_mut()
-            .and_then(|reader| reader.table(layer, problems))
-        else {
-            return Vec::new();
-        };
-        let properties = PROPERTIES.iter().find(|entry| entry.0 == layer);
-        let mut reader = TableReader::new(table, format!("fields.{layer}"));
-        let mut columns = Vec::new();
-        for property in properties.map_or(&[] as &[&str], |entry| entry.1) {
-            if let Some(column) = reader.text(property, problems) {
-                columns.push(((*property).to_owned(), column));
-            }
-        }
-        reader.finish(problems);
-        columns
-    }
-
-    fn finish(self, problems: &mut Problems) {
-        if let Some(reader) = self.reader {
-            reader.finish(problems);
-        }
-    }
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! From the parcel's frame to longitude and latitude, at the precision and in the ring order that RFC 7946 asks for.
 
 use crate::deliver::DeliverError;
+use crate::deliver::valid;
 use crate::site::Frame;
 use geo::orient::{Direction, Orient};
 use geo::{Coord, Geometry, LineString, MultiPolygon, Polygon};
@@ -51,8 +52,14 @@ impl LonLat {
         Ok(match geometry {
             Geometry::Point(point) => Some(Geometry::Point(self.coord(point.0)?.into())),
             Geometry::LineString(line) => self.line(line)?.map(Geometry::LineString),
-            Geometry::Polygon(polygon) => self.polygon(polygon)?.map(Geometry::Polygon),
-            Geometry::MultiPolygon(shape) => self.shape(shape)?.map(Geometry::MultiPolygon),
+            Geometry::Polygon(polygon) => self
+                .polygon(polygon)?
+                .and_then(valid::polygon)
+                .map(Geometry::Polygon),
+            Geometry::MultiPolygon(shape) => self
+                .shape(shape)?
+                .and_then(valid::shape)
+                .map(Geometry::MultiPolygon),
             _ => None,
         })
     }
@@ -135,6 +142,31 @@ mod tests {
         assert!(out.exterior().is_ccw());
         assert_eq!(out.interiors().len(), 1);
         assert!(out.interiors()[0].is_cw());
+    }
+
+    proptest::proptest! {
+        /// There and back within what 8 decimals can hold, anywhere a lawn may lie.
+        #[test]
+        fn a_place_is_found_again_within_a_millimetre(
+            lon0 in -170.0..170.0, lat0 in -75.0..75.0, x in -9000.0..9000.0, y in -9000.0..9000.0,
+        ) {
+            let way = frame(lon0, lat0);
+            let out = way.coord(Coord { x, y }).unwrap();
+            let back = way.frame.project((out.x.to_radians(), out.y.to_radians()), false).unwrap();
+            proptest::prop_assert!((back.0 - x).hypot(back.1 - y) < 0.001, "{back:?}");
+        }
+    }
+
+    #[test]
+    fn a_place_that_is_no_number_is_an_error() {
+        assert!(
+            frame(13.4, 52.5)
+                .coord(Coord {
+                    x: f64::NAN,
+                    y: 0.0
+                })
+                .is_err()
+        );
     }
 
     #[test]

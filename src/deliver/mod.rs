@@ -22,6 +22,7 @@ mod summary;
 mod tables;
 #[cfg(test)]
 mod tests;
+mod valid;
 
 pub use error::DeliverError;
 pub use plan::plan_svg;

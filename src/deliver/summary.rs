@@ -254,7 +254,7 @@ mod tests {
         let mut read = csv::Reader::from_path(&path).unwrap();
         let rows: Vec<_> = read.records().map(Result::unwrap).collect();
         assert_eq!((&rows[0][0], &rows[1][0]), ("A", "B"));
-        assert_eq!(rows[0].iter().last(), Some("a, \"b\""));
+        assert_eq!(rows[0].iter().next_back(), Some("a, \"b\""));
     }
 
     #[test]

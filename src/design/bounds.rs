@@ -22,7 +22,7 @@ pub fn bounds(heads_bound: &[usize], tree: &TrenchTree, settled: &Settled, allow
         heads: heads_bound.iter().sum(),
         stations: stations::bound(&settled.needs, heads, most_lpm, rules.station_heads_most as usize),
         trench_m: STEINER_RATIO * spanning_tree_m(&terminals),
-        pipe_cost: settled.pipe_cost_bound,
+        pipe_cost: Some(settled.pipe_cost_bound),
     }
 }
 

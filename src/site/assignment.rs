@@ -4,7 +4,7 @@
 
 use crate::finding::Finding;
 use crate::site::feature::{Feature, Layer, RawShape, boxes_meet};
-use crate::site::shapes::closed;
+use crate::site::shapes::{closed, is_strip};
 use geo::{
     Area, BooleanOps, Coord, Distance, Euclidean, Intersects, MultiPolygon, Point, Polygon, Rect,
 };
@@ -94,6 +94,7 @@ pub(crate) fn assign(
     findings: &mut Vec<Finding>,
 ) -> BTreeMap<String, Member> {
     let mut assignment = Assignment::of(parcels);
+    assignment.tell_overlaps(parcels);
     for (index, feature) in turf.features.iter().enumerate() {
         assignment.turf(index, feature, turf);
     }
@@ -135,6 +136,29 @@ impl Assignment {
         }
     }
 
+    /// Tells parcels that share ground: what lies there would be designed by whichever has more of it.
+    fn tell_overlaps(&mut self, parcels: &Layer) {
+        let grounds: Vec<(&String, &Rough)> = self.grounds.iter().collect();
+        let mut findings = Vec::new();
+        for (index, (id, ground)) in grounds.iter().enumerate() {
+            for (other_id, other) in &grounds[index + 1..] {
+                if !boxes_meet(&ground.bounds, &other.bounds, 0.0) {
+                    continue;
+                }
+                let shared = ground.shape.intersection(&other.shape);
+                if shared.unsigned_area() >= SECOND_M2 && !is_strip(&shared) {
+                    let message = format!(
+                        "overlaps the parcel {other_id} by {:.0} m². Turf and pipe may be designed twice there; draw the boundary once.",
+                        shared.unsigned_area()
+                    );
+                    let finding = Finding::warning("parcels_overlap", message);
+                    findings.push(finding.in_file(&parcels.file).of(id.as_str()));
+                }
+            }
+        }
+        self.findings.append(&mut findings);
+    }
+
     /// Tells of a feature that belongs to no parcel, with its place on the earth.
     fn tell(&mut self, layer: &Layer, feature: &Feature, mut finding: Finding) {
         if let Some(bounds) = feature.bounds {
@@ -173,7 +197,7 @@ impl Assignment {
                 Some(name) => self.give_turf(&name, index, 0.0),
                 None => {
                     let message = format!(
-                        "is a {}, not a polygon; draw turf as polygons.",
+                        "its geometry is {}, not a polygon; draw turf as polygons.",
                         feature.shape.kind()
                     );
                     self.tell(layer, feature, Finding::error("not_a_polygon", message));
@@ -224,7 +248,7 @@ impl Assignment {
         let named = self.named_parcel(feature, layer);
         let RawShape::Points(points) = &feature.shape else {
             let message = format!(
-                "is a {}, not a point; draw water points as points.",
+                "its geometry is {}, not a point; draw water points as points.",
                 feature.shape.kind()
             );
             self.tell(layer, feature, Finding::error("not_a_point", message));

@@ -2,18 +2,12 @@
 
 use crate::site::crossing::{Meetings, meetings};
 use crate::site::feature::RawPolygon;
+use crate::site::rings::{Repairs, clean_ring, signed_area_m2};
 use crate::site::shapes::closed;
 use geo::bool_ops::FillRule;
 use geo::orient::Direction;
 use geo::{Area, BooleanOps, Coord, Intersects, MultiPolygon, Orient, Polygon, unary_union};
-use std::collections::BTreeMap;
 
-/// Vertices nearer than this are one; coordinates with nine decimals of a degree lie within 0.1 mm.
-const SAME_PLACE_M: f64 = 0.000_5;
-/// A needle narrower than this holds no ground.
-const SPIKE_WIDTH_M: f64 = 0.003;
-/// Sine of the angle below which a vertex is a needle's point.
-const SPIKE_SINE: f64 = 0.02;
 /// Rings with less area than this hold no ground.
 const RING_LEAST_M2: f64 = 1e-4;
 /// A loop of less than this is a slip of the mouse, and cutting it off changes nothing.
@@ -28,30 +22,6 @@ pub(crate) struct Cleaned {
     pub(crate) repairs: Vec<String>,
     /// Where a ring crosses itself so that its meaning is in doubt. The shape then holds all its loops.
     pub(crate) crossing: Option<Coord<f64>>,
-}
-
-/// Counts of repairs, by what was done.
-#[derive(Debug, Default)]
-struct Repairs(BTreeMap<&'static str, usize>);
-
-impl Repairs {
-    fn add(&mut self, what: &'static str, times: usize) {
-        if times > 0 {
-            *self.0.entry(what).or_default() += times;
-        }
-    }
-
-    fn words(&self) -> Vec<String> {
-        let mut words = Vec::new();
-        for (what, times) in &self.0 {
-            words.push(if *times > 1 {
-                format!("{what} ({times}×)")
-            } else {
-                (*what).to_owned()
-            });
-        }
-        words
-    }
 }
 
 /// Cleans the polygons of one feature, already in metres. `winding_matters` tells wrong winding.
@@ -118,85 +88,6 @@ fn clean_polygon(
 fn crosses_itself(ring: &[Coord<f64>]) -> bool {
     let found = meetings(&[ring.to_vec()]);
     found.crosses_itself.iter().any(Option::is_some)
-}
-
-/// Closes, and takes out repeated vertices and needles; returns the ring open.
-fn clean_ring(drawn: &[Coord<f64>], repairs: &mut Repairs) -> Vec<Coord<f64>> {
-    let mut ring = drawn.to_vec();
-    if ring.len() > 1 {
-        if apart_m(ring[0], ring[ring.len() - 1]) < SAME_PLACE_M {
-            ring.pop();
-        } else {
-            repairs.add("closed a ring", 1);
-        }
-    }
-    loop {
-        let before = ring.len();
-        drop_repeated(&mut ring);
-        repairs.add("dropped a repeated vertex", before - ring.len());
-        let spikes = drop_spikes(&mut ring);
-        repairs.add("cut off a spike", spikes);
-        if spikes == 0 {
-            return ring;
-        }
-        // The foot of a needle is left twice, which is part of the same repair.
-        drop_repeated(&mut ring);
-    }
-}
-
-fn apart_m(a: Coord<f64>, b: Coord<f64>) -> f64 {
-    (a.x - b.x).hypot(a.y - b.y)
-}
-
-fn drop_repeated(ring: &mut Vec<Coord<f64>>) {
-    ring.dedup_by(|next, kept| apart_m(*next, *kept) < SAME_PLACE_M);
-    while ring.len() > 1 && apart_m(ring[0], ring[ring.len() - 1]) < SAME_PLACE_M {
-        ring.pop();
-    }
-}
-
-/// Takes out every vertex that is the point of a needle; returns how many.
-fn drop_spikes(ring: &mut Vec<Coord<f64>>) -> usize {
-    let mut dropped = 0;
-    let mut index = 0;
-    while ring.len() > 2 && index < ring.len() {
-        let count = ring.len();
-        let (before, tip, after) = (
-            ring[(index + count - 1) % count],
-            ring[index],
-            ring[(index + 1) % count],
-        );
-        if is_spike(before, tip, after) {
-            ring.remove(index);
-            dropped += 1;
-            index = index.saturating_sub(1);
-        } else {
-            index += 1;
-        }
-    }
-    dropped
-}
-
-fn is_spike(before: Coord<f64>, tip: Coord<f64>, after: Coord<f64>) -> bool {
-    let (u, v) = (before - tip, after - tip);
-    let (u_m, v_m) = (u.x.hypot(u.y), v.x.hypot(v.y));
-    let cross = (u.x * v.y - u.y * v.x).abs();
-    let same_way = u.x * v.x + u.y * v.y > 0.0;
-    same_way && cross / u_m.max(v_m) < SPIKE_WIDTH_M && cross < SPIKE_SINE * u_m * v_m
-}
-
-fn signed_area_m2(ring: &[Coord<f64>]) -> f64 {
-    // Taken from the first vertex, so that large coordinates cancel.
-    let Some(&origin) = ring.first() else {
-        return 0.0;
-    };
-    let next = ring.iter().cycle().skip(1);
-    let doubled: f64 = ring
-        .iter()
-        .zip(next)
-        .map(|(a, b)| (a.x - origin.x) * (b.y - origin.y) - (b.x - origin.x) * (a.y - origin.y))
-        .sum();
-    doubled / 2.0
 }
 
 /// Rings to a valid shape: loops resolved, holes taken out.
@@ -351,5 +242,33 @@ mod tests {
         let hole = ring(&[(3.0, 1.0), (3.0, 3.0), (6.0, 3.0), (6.0, 1.0)]);
         let notched = clean(&[vec![shell, hole]], false);
         assert!((notched.shape.unsigned_area() - 14.0).abs() < 1e-6);
+    }
+
+    use geo::{BoundingRect, Validation};
+    use proptest::prelude::*;
+
+    fn vertices() -> impl Strategy<Value = Vec<Coord<f64>>> {
+        // A coarse lattice, so that vertices repeat and edges touch, cross and overlap often.
+        let vertex = (0..6_i32, 0..6_i32);
+        let place = |(x, y)| Coord {
+            x: f64::from(x),
+            y: f64::from(y),
+        };
+        prop::collection::vec(vertex.prop_map(place), 0..12)
+    }
+
+    proptest! {
+        #[test]
+        fn whatever_is_drawn_comes_out_valid_and_inside_its_box(
+            shell in vertices(),
+            hole in vertices(),
+        ) {
+            let cleaned = clean(&[vec![shell.clone(), hole]], true);
+            prop_assert!(cleaned.shape.is_valid(), "{:?}", cleaned.shape.validation_errors());
+            if let Some(bounds) = cleaned.shape.bounding_rect() {
+                let drawn = crate::site::feature::bounds_of(&shell).expect("a shell");
+                prop_assert!(bounds.min().x > drawn.min().x - 0.01 && bounds.max().y < drawn.max().y + 0.01);
+            }
+        }
     }
 }

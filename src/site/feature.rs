@@ -48,10 +48,10 @@ impl RawShape {
     /// What a person would call it.
     pub(crate) fn kind(&self) -> &str {
         match self {
-            Self::Polygons(_) => "polygon",
-            Self::Lines(_) => "line",
-            Self::Points(_) => "point",
-            Self::Empty => "empty geometry",
+            Self::Polygons(_) => "a polygon",
+            Self::Lines(_) => "a line",
+            Self::Points(_) => "a point",
+            Self::Empty => "empty",
             Self::Other(name) => name,
         }
     }

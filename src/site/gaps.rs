@@ -26,7 +26,8 @@ pub(crate) fn tell(terrain: &Terrain, samples: &Samples, rules: &Rules) -> Vec<F
         return Vec::new();
     };
     let share = missing_m2 / turf_m2;
-    if share > rules.terrain_gap_most {
+    let empty = !terrain.heights_m.iter().any(|height| height.is_finite());
+    if empty || share > rules.terrain_gap_most {
         let message = format!(
             "the terrain has no heights under {missing_m2:.0} m² of turf ({:.1} %, more than terrain_gap_most allows, {:.1} %). Give a raster that covers it, or raise the rule to bridge the gap from its rim.",
             share * 100.0,

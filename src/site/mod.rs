@@ -1,7 +1,9 @@
 //! The site: what lies on the ground, read, cleaned, checked and moved into the parcel's own metric frame.
 
 mod assignment;
+mod block;
 mod cleaning;
+mod cover;
 mod crossing;
 mod error;
 mod feature;
@@ -16,6 +18,7 @@ mod quiet;
 mod raster;
 mod reading;
 mod relief;
+mod rings;
 mod sampling;
 mod shapes;
 pub mod terrain;

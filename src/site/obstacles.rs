@@ -74,11 +74,14 @@ pub(crate) fn obstacle(
             }
         },
         RawShape::Points(points) if kind == ObstacleKind::Tree => {
+            if points.len() > 1 {
+                tell(several_points(points.len()));
+            }
             (MultiPolygon::new(Vec::new()), points.first().copied())
         }
         other => {
             let message = format!(
-                "is a {}, which gives a {} no extent; draw it as a polygon. It is ignored.",
+                "its geometry is {}, which gives a {} no extent; draw it as a polygon. It is ignored.",
                 other.kind(),
                 kind.word()
             );
@@ -106,6 +109,14 @@ pub(crate) fn obstacle(
         shape,
         root_zone,
     })
+}
+
+/// A feature of several points where one is meant.
+pub(crate) fn several_points(count: usize) -> Finding {
+    let message = format!(
+        "holds {count} points where one is meant; only the first is used. Give each its own feature."
+    );
+    Finding::error("several_points", message)
 }
 
 fn repaired(message: String, shape: &MultiPolygon<f64>) -> Finding {

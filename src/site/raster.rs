@@ -9,6 +9,10 @@ use gdal::spatial_ref::{AxisMappingStrategy, CoordTransform, SpatialRef};
 use gdal::{Dataset, DatasetOptions, GdalOpenFlags, GeoTransform, GeoTransformEx};
 use std::path::{Path, PathBuf};
 
+/// No land lies lower than 500 m below the sea; numbers like -9999 or 3.4e38 are no-data that the file does not declare.
+/// The upper end leaves room for heights in centimetres, which are doubted by their slope.
+const ON_EARTH_M: std::ops::RangeInclusive<f64> = -500.0..=1e6;
+
 /// What a raster says of itself.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Tile {
@@ -228,10 +232,11 @@ impl<'t> TileReader<'t> {
         let (scale, offset) = (band.scale().unwrap_or(1.0), band.offset().unwrap_or(0.0));
         let height = |stored: f32| {
             let missing = no_data.is_some_and(|none| same_number(stored, none));
-            if missing || !stored.is_finite() {
+            let height_m = (f64::from(stored) * scale + offset) * self.tile.unit_m;
+            if missing || !ON_EARTH_M.contains(&height_m) {
                 f32::NAN
             } else {
-                ((f64::from(stored) * scale + offset) * self.tile.unit_m) as f32
+                height_m as f32
             }
         };
         let mut heights: Vec<f32> = block.data().iter().map(|stored| height(*stored)).collect();

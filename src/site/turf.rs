@@ -34,7 +34,7 @@ impl TurfCutter<'_> {
         let nothing = MultiPolygon::new(Vec::new());
         let RawShape::Polygons(polygons) = local else {
             let message = format!(
-                "is a {}, not a polygon; draw turf as polygons. It is ignored.",
+                "its geometry is {}, not a polygon; draw turf as polygons. It is ignored.",
                 local.kind()
             );
             self.tell(feature, Finding::error("not_a_polygon", message), &nothing);

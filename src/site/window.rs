@@ -1,11 +1,13 @@
 //! The piece of terrain under one parcel: a window of the first raster that covers it, mended from the others.
 
 use crate::finding::Finding;
+use crate::site::block::{Block, Overlap};
+use crate::site::cover::{check_cover, first_over, on_earth};
 use crate::site::fitting::{Pair, cell_side_m, fit, residual_cells};
 use crate::site::projector::Projector;
 use crate::site::raster::{Tile, TileReader};
 use crate::site::terrain::{CellMap, Terrain};
-use geo::{Coord, CoordsIter, MultiPolygon, Rect};
+use geo::{Coord, MultiPolygon, Rect};
 
 /// Ground read beyond the parcel on each side, m.
 pub(crate) const MARGIN_M: f64 = 25.0;
@@ -16,13 +18,13 @@ const CELLS_MOST: f64 = 16e6;
 /// Lattice of exactly projected places: every second is fitted, all are checked.
 const LATTICE: i32 = 8;
 
-/// Reads the window round a parcel's boundary. Gaps are still NaN.
+/// Reads the window round a parcel's boundary, and tells if cells were averaged. Gaps are still NaN.
 pub(crate) fn read(
     tiles: &[Tile],
     projector: &Projector,
     boundary: &MultiPolygon<f64>,
     bounds: &Rect<f64>,
-) -> Result<Terrain, Vec<Finding>> {
+) -> Result<(Terrain, Option<Finding>), Vec<Finding>> {
     let mut readers = Vec::new();
     for tile in tiles {
         readers.push(TileReader::open(tile).map_err(|finding| vec![finding])?);
@@ -33,7 +35,13 @@ pub(crate) fn read(
     let base = first_over(&readers, projector, boundary)?;
     let window =
         Window::over(&readers[base], &lattice, &places).map_err(|finding| vec![finding])?;
-    check_cover(&readers, projector, boundary, window.cell_m).map_err(|finding| vec![finding])?;
+    check_cover(
+        &readers,
+        projector,
+        boundary,
+        window.cell_m / window.step as f64,
+    )
+    .map_err(|finding| vec![finding])?;
     let mut terrain = window
         .read(&readers[base])
         .map_err(|finding| vec![finding])?;
@@ -44,7 +52,7 @@ pub(crate) fn read(
                 .map_err(|finding| vec![finding])?;
         }
     }
-    Ok(terrain)
+    Ok((terrain, window.thinned(&readers[base].tile.written)))
 }
 
 fn lattice_of(frame: &Rect<f64>) -> Vec<Coord<f64>> {
@@ -59,72 +67,6 @@ fn lattice_of(frame: &Rect<f64>) -> Vec<Coord<f64>> {
         }
     }
     lattice
-}
-
-fn on_earth(projector: &Projector, places: &[Coord<f64>]) -> Result<Vec<(f64, f64)>, Finding> {
-    let moved: Result<Vec<_>, _> = places.iter().map(|at| projector.inverse(*at)).collect();
-    moved.map_err(|error| Finding::error("projection_failed", error.to_string()))
-}
-
-/// The first raster over any of the boundary's vertices or, failing that, the first of all.
-fn first_over(
-    readers: &[TileReader<'_>],
-    projector: &Projector,
-    boundary: &MultiPolygon<f64>,
-) -> Result<usize, Vec<Finding>> {
-    if readers.is_empty() {
-        let message = "no terrain raster is named under [inputs]";
-        return Err(vec![Finding::error("terrain_missing", message)]);
-    }
-    let vertices: Vec<Coord<f64>> = boundary.coords_iter().collect();
-    let places = on_earth(projector, &vertices).map_err(|finding| vec![finding])?;
-    let over = |reader: &TileReader<'_>| {
-        let cells = reader.cells_at(&places);
-        cells
-            .into_iter()
-            .any(|cell| reader.outside_cells(cell) == 0.0)
-    };
-    Ok(readers.iter().position(over).unwrap_or(0))
-}
-
-/// Tells by how much the parcel lies outside every raster.
-fn check_cover(
-    readers: &[TileReader<'_>],
-    projector: &Projector,
-    boundary: &MultiPolygon<f64>,
-    cell_m: f64,
-) -> Result<(), Finding> {
-    let vertices: Vec<Coord<f64>> = boundary.coords_iter().collect();
-    let places = on_earth(projector, &vertices)?;
-    let mut outside = vec![f64::INFINITY; vertices.len()];
-    for reader in readers {
-        for (least, cell) in outside.iter_mut().zip(reader.cells_at(&places)) {
-            *least = least.min(reader.outside_cells(cell));
-        }
-    }
-    let worst = outside
-        .iter()
-        .copied()
-        .enumerate()
-        .max_by(|a, b| a.1.total_cmp(&b.1));
-    let Some((index, cells)) = worst.filter(|(_, cells)| *cells > 1.0) else {
-        return Ok(());
-    };
-    let names: Vec<&str> = readers
-        .iter()
-        .map(|reader| reader.tile.written.as_str())
-        .collect();
-    let far = if cells.is_finite() {
-        format!("by up to {:.0} m", cells * cell_m)
-    } else {
-        "altogether".to_owned()
-    };
-    let message = format!(
-        "the terrain does not cover the parcel: it is missed {far}. Give a raster or further tiles that reach 25 m beyond the parcel; if the raster should cover it, check its reference system and whether longitude and latitude are exchanged in the layers."
-    );
-    Err(Finding::error("terrain_does_not_cover", message)
-        .in_file(names.join(", "))
-        .at(vertices[index]))
 }
 
 /// Which cells of the base raster are read.
@@ -179,6 +121,15 @@ impl Window {
             cell_m: cell_side_m(&map),
             map,
         })
+    }
+
+    /// Tells that the raster is finer than a design can use.
+    fn thinned(&self, file: &str) -> Option<Finding> {
+        let message = format!(
+            "the raster is finer than a design can use; {0} by {0} of its cells were averaged into one of {1:.2} m.",
+            self.step, self.cell_m
+        );
+        (self.step > 1).then(|| Finding::note("terrain_thinned", message).in_file(file))
     }
 
     fn read(&self, reader: &TileReader<'_>) -> Result<Terrain, Finding> {
@@ -284,95 +235,4 @@ fn span(values: impl Iterator<Item = f64>) -> (f64, f64) {
     values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
         (low.min(value), high.max(value))
     })
-}
-
-/// What of a window lies on a raster, along one direction, in whole cells of ours.
-struct Overlap {
-    /// First raster cell.
-    source: usize,
-    /// First cell of ours.
-    target: usize,
-    /// Cells of ours.
-    count: usize,
-}
-
-impl Overlap {
-    fn of(first: i64, count: usize, step: usize, raster: usize) -> Option<Self> {
-        let step = i64::try_from(step).ok()?;
-        let target = (-first).max(0).div_euclid(step) + i64::from((-first).max(0) % step != 0);
-        let source = first + target * step;
-        let room = (i64::try_from(raster).ok()? - source).div_euclid(step);
-        let count = room.min(i64::try_from(count).ok()? - target);
-        (count > 0).then_some(Self {
-            source: usize::try_from(source).ok()?,
-            target: usize::try_from(target).ok()?,
-            count: usize::try_from(count).ok()?,
-        })
-    }
-}
-
-/// A block of another raster.
-struct Block {
-    columns: usize,
-    rows: usize,
-    heights_m: Vec<f32>,
-}
-
-impl Block {
-    /// Bilinear between cell centres, the edge held for half a cell; NaN where a cell with weight has no data.
-    fn height_m(&self, column: f64, row: f64) -> f32 {
-        let part = |at: f64, count: usize| {
-            let last = count as f64 - 1.0;
-            // Cells of a common lattice come back with the noise of two projections.
-            let at = if (at - at.round()).abs() < 1e-4 {
-                at.round()
-            } else {
-                at
-            };
-            let at = at.clamp(0.0, last);
-            let low = at.floor() as usize;
-            (low, (low + 1).min(count - 1), at - at.floor())
-        };
-        let (west, east, across) = part(column, self.columns);
-        let (above, below, down) = part(row, self.rows);
-        let corners = [
-            (west, above, (1.0 - across) * (1.0 - down)),
-            (east, above, across * (1.0 - down)),
-            (west, below, (1.0 - across) * down),
-            (east, below, across * down),
-        ];
-        let weighed = corners.iter().filter(|corner| corner.2 > 0.0);
-        weighed
-            .map(|(column, row, weight)| {
-                f64::from(self.heights_m[row * self.columns + column]) * weight
-            })
-            .sum::<f64>() as f32
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_window_that_starts_before_the_raster_is_laid_on_it() {
-        let overlap = Overlap::of(-3, 10, 1, 5).unwrap();
-        assert_eq!((overlap.source, overlap.target, overlap.count), (0, 3, 5));
-        let thinned = Overlap::of(-3, 10, 2, 15).unwrap();
-        assert_eq!((thinned.source, thinned.target, thinned.count), (1, 2, 7));
-        assert!(Overlap::of(20, 10, 1, 5).is_none());
-    }
-
-    #[test]
-    fn a_block_is_bilinear_and_holds_its_edge() {
-        let block = Block {
-            columns: 2,
-            rows: 2,
-            heights_m: vec![10.0, 12.0, 11.0, 15.0],
-        };
-        // By hand: cells 10, 12 over 11, 15.
-        assert_eq!(block.height_m(0.5, 0.5), 12.0);
-        assert_eq!(block.height_m(0.25, 0.75), 11.625);
-        assert_eq!(block.height_m(1.4, 0.5), 13.5);
-    }
 }

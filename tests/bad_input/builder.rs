@@ -40,6 +40,8 @@ pub struct Raster {
     pub slope: f64,
     /// Columns and rows from the north-west without data, half open.
     pub hole: Option<[usize; 4]>,
+    /// Whether the file declares what stands for no data.
+    pub declared: bool,
 }
 
 /// A rectangle in metres from the parcel's south-west corner.
@@ -104,6 +106,7 @@ impl Default for Bench {
                 rows: 110,
                 slope: 0.02,
                 hole: None,
+                declared: true,
             },
         }
     }
@@ -189,8 +192,10 @@ impl Raster {
             .set_spatial_ref(&system)
             .expect("the raster names its system");
         let mut band = dataset.rasterband(1).expect("the raster has a band");
-        band.set_no_data_value(Some(-9999.0))
-            .expect("no data is set");
+        if self.declared {
+            band.set_no_data_value(Some(-9999.0))
+                .expect("no data is set");
+        }
         let heights =
             (0..self.rows).flat_map(|row| (0..self.columns).map(move |column| (column, row)));
         let heights = heights.map(|at| self.height(at)).collect();

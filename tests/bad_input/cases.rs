@@ -1,8 +1,8 @@
 //! Whole invented grounds with a manifest of what lies in them; skipped where they are not at hand.
 
-use geo::Area;
+use geo::{Area, Validation};
 use serde_json::Value;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use swardline::brief::Project;
 use swardline::site::{self, Ground, Parcel};
 
@@ -15,7 +15,7 @@ fn case(name: &str) -> Option<(Ground, Value)> {
     open_case(&folder)
 }
 
-fn open_case(folder: &PathBuf) -> Option<(Ground, Value)> {
+fn open_case(folder: &Path) -> Option<(Ground, Value)> {
     let manifest = std::fs::read_to_string(folder.join("manifest.json")).ok()?;
     let manifest = serde_json::from_str(&manifest).expect("the manifest is JSON");
     let project = Project::read(&folder.join("project.toml")).expect("the project is sound");
@@ -28,6 +28,23 @@ fn turf_m2(parcel: &Parcel) -> f64 {
         .iter()
         .map(|area| area.shape.unsigned_area())
         .sum()
+}
+
+/// No ring that crosses or touches itself may reach design.
+fn check_valid(parcel: &Parcel) {
+    for area in &parcel.turf {
+        let errors = area.shape.validation_errors();
+        assert!(errors.is_empty(), "{} {}: {errors:?}", parcel.id, area.id);
+    }
+    for obstacle in &parcel.obstacles {
+        let errors = obstacle.shape.validation_errors();
+        assert!(
+            errors.is_empty(),
+            "{} {}: {errors:?}",
+            parcel.id,
+            obstacle.id
+        );
+    }
 }
 
 /// Every parcel's turf within 0.1 % of the manifest's, and the ground at its water points within a tolerance.
@@ -62,6 +79,7 @@ fn check_against_manifest(name: &str, height_tolerance_m: f64) -> Vec<Parcel> {
                 "{name} {water}: {ours} against {theirs}"
             );
         }
+        check_valid(&parcel);
         parcels.push(parcel);
     }
     parcels

@@ -31,7 +31,8 @@ fn try_write(layers: &[Layer], path: &Path) -> Result<()> {
     gdal::config::set_thread_local_config_option("OGR_CURRENT_DATE", DATE)?;
     let mut file = DriverManager::get_driver_by_name("GPKG")?.create_vector_only(path)?;
     let wgs84 = SpatialRef::from_epsg(4326)?;
-    let tables: Vec<Table> = layers.iter().flat_map(Table::of).collect();
+    // Viewers put the first table on top.
+    let tables: Vec<Table> = layers.iter().rev().flat_map(Table::of).collect();
     // All tables stand before the first row: changing the schema later would end the transaction.
     for table in &tables {
         table.create(&mut file, &wgs84)?;

@@ -174,7 +174,7 @@ impl Chart {
 
     fn names(&self) -> String {
         let entry = |(index, line): (usize, &Line)| {
-            let x = LEFT + 150.0 * index as f64;
+            let x = LEFT + 175.0 * index as f64;
             format!(
                 "<path d=\"M{x} 32h22\" {}/><text x=\"{}\" y=\"36\">{}</text>",
                 stroke(line),
@@ -220,9 +220,10 @@ fn marked(mark: &Mark, x: &Axis, y: &Axis) -> String {
     };
     format!(
         "<circle cx=\"{px:.1}\" cy=\"{py:.1}\" r=\"4\" fill=\"#fff\" stroke=\"#000\" stroke-width=\"1.5\"/>\
-         <text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"{anchor}\">{}</text>",
+         <text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"{anchor}\" stroke=\"#fff\" \
+         stroke-width=\"3\" paint-order=\"stroke\">{}</text>",
         px + shift,
-        py - 7.0,
+        py + 17.0,
         escaped(&mark.text)
     )
 }
@@ -245,7 +246,10 @@ pub(super) fn supply_curve(supply: &SupplyResult, design: &Design) -> String {
         text: "most that one station may draw".to_string(),
     });
     Chart {
-        title: format!("Supply at water point {}", supply.water_point),
+        title: format!(
+            "Supply at water point {}; rings: stations as they run",
+            supply.water_point
+        ),
         along: "flow, L/min",
         up: "pressure, kPa",
         up_least: 50.0,

@@ -139,14 +139,9 @@ fn falls(
     rules: &GradeRules,
     step_m: f64,
 ) -> Vec<Option<i64>> {
-    let grade = if rules.grade.is_finite() {
-        rules.grade.max(0.0)
-    } else {
-        0.0
-    };
     let mut distance_m = vec![0.0; up.len()];
     let mut fall = vec![None; pipes.len()];
-    let steps = |length_m: f64| (length_m * grade / step_m).round() as i64;
+    let steps = |length_m: f64| (length_m * rules.grade / step_m).round() as i64;
     for &node in order {
         if let Some(Up { parent, pipe }) = up[node] {
             distance_m[node] = distance_m[parent] + pipes[pipe].length_m;

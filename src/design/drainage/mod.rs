@@ -99,6 +99,10 @@ pub struct Grading {
 pub fn grade(nodes: &[LevelNode], pipes: &[LevelPipe], rules: &GradeRules) -> Grading {
     let bands: Vec<Band> = nodes.iter().map(Band::of).collect();
     let pipes = sound(pipes, nodes.len());
+    let rules = &GradeRules {
+        grade: finite(rules.grade).clamp(0.0, 1.0),
+        ..*rules
+    };
     let edges: Vec<(usize, usize)> = pipes.iter().map(|pipe| (pipe.from, pipe.to)).collect();
     let (invert_m, relaxed) = if rules.must_drain {
         let chosen = levels::choose(&bands, &pipes, rules);
@@ -148,7 +152,7 @@ struct Band {
 impl Band {
     fn of(node: &LevelNode) -> Self {
         if let Some(fixed_m) = node.fixed_invert_m.filter(|value| value.is_finite()) {
-            let level_m = millimetre(fixed_m * 1000.0);
+            let level_m = millimetre(finite(fixed_m) * 1000.0);
             return Self {
                 bottom_m: level_m,
                 top_m: level_m,
@@ -175,8 +179,15 @@ fn millimetre(millimetres: f64) -> f64 {
     (millimetres.round() + 0.0) / 1000.0
 }
 
+/// Heights and lengths beyond a thousand kilometres are no pipe; held there, no step of the grid can overflow.
+const FARTHEST_M: f64 = 1e6;
+
 fn finite(value: f64) -> f64 {
-    if value.is_finite() { value } else { 0.0 }
+    if value.is_finite() {
+        value.clamp(-FARTHEST_M, FARTHEST_M)
+    } else {
+        0.0
+    }
 }
 
 #[cfg(test)]

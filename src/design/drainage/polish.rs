@@ -77,8 +77,8 @@ fn falls(pipes: &[LevelPipe], rules: &GradeRules, chosen: &Chosen, group: &[usiz
         };
         let relaxed = difference.abs() < steps;
         // Up to the next millimetre; less than one is not asked of a short piece.
-        let exact_mm = (pipe.length_m * rules.grade.max(0.0) * 1000.0 - 1e-6).ceil();
-        let wanted_m = if relaxed || exact_mm.is_nan() || exact_mm <= 1.0 {
+        let exact_mm = (pipe.length_m * rules.grade * 1000.0 - 1e-6).ceil();
+        let wanted_m = if relaxed || exact_mm <= 1.0 {
             0.0
         } else {
             exact_mm / 1000.0

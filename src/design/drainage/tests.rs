@@ -143,6 +143,14 @@ fn nonsense_is_no_trouble() {
     let grading = grade(&nodes, &pipes, &rules);
     assert!(grading.invert_m.iter().all(|level_m| level_m.is_finite()));
     assert_eq!(grading.drains.len(), 1);
+    nodes[0].ground_m = -1e300;
+    nodes[1].fixed_invert_m = Some(1e300);
+    let endless = [pipe(0, 1, 1e300)];
+    let rules = GradeRules {
+        grade: 1e300,
+        ..GradeRules::default()
+    };
+    assert_eq!(grade(&nodes, &endless, &rules).drains.len(), 1);
 }
 
 #[test]

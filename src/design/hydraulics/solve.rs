@@ -12,8 +12,8 @@ use thiserror::Error;
 
 /// Change of all flows over their sum below which an iteration has arrived.
 const FLOW_CHANGE_MOST: f64 = 1e-9;
-/// Flows that change by less than this in sum have arrived whatever they are, m³/s.
-const FLOW_CHANGE_ROUNDING_M3S: f64 = 1e-13;
+/// Change of one link's flow that is rounding, m³/s: the last digit of a head over the least loss per flow.
+const FLOW_CHANGE_ROUNDING_M3S: f64 = 1e-11;
 /// Mass imbalance a solution may keep, m³/s.
 const MASS_RESIDUAL_MOST_M3S: f64 = 1e-9;
 /// Head imbalance a solution may keep, m.
@@ -139,11 +139,12 @@ fn settle_flows(
     iterations: &mut usize,
 ) -> Result<bool, SolveError> {
     let mut linear = state.linear(method)?;
+    let rounding = FLOW_CHANGE_ROUNDING_M3S * state.flow.len() as f64;
     for step in 0..STEPS_MOST {
         let share = if step < STEPS_WHOLE { 1.0 } else { 0.6 };
         let change = state.step(&mut linear, share)?;
         *iterations += 1;
-        let small = FLOW_CHANGE_MOST * change.flowing_m3s + FLOW_CHANGE_ROUNDING_M3S;
+        let small = FLOW_CHANGE_MOST * change.flowing_m3s + rounding;
         if change.moved_m3s <= small && balanced(state) {
             return Ok(true);
         }

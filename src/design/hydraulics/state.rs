@@ -6,8 +6,8 @@
 use super::matrix::{Equations, Method, Singular};
 use super::network::{Element, Network, Outlet};
 
-/// Head lost per flow in what is shut, m per m³/s: fifty metres push 5e-11 m³/s through.
-const SHUT_LOSS_PER_FLOW: f64 = 1e12;
+/// Head lost per flow in what is shut, m per m³/s: a hundred metres push 1e-12 m³/s through.
+const SHUT_LOSS_PER_FLOW: f64 = 1e14;
 
 /// Position of a link.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -51,7 +51,8 @@ pub struct StationSolution {
     pub main_pressure_kpa: Vec<(usize, f64)>,
     /// Pressure before the valve.
     pub valve_in_kpa: f64,
-    /// Pressure at the source, behind meter and backflow preventer.
+    /// Pressure at the source, behind meter and backflow preventer; below zero where heads far under it draw more than
+    /// the supply gives.
     pub source_kpa: f64,
     /// Loss in the meter.
     pub meter_loss_kpa: f64,

@@ -8,24 +8,35 @@ use super::state::{Position, State};
 /// Heads closer than this count as equal, m.
 const HEAD_TOLERANCE_M: f64 = 1e-7;
 /// Reverse flow smaller than this is rounding, m³/s.
-const FLOW_TOLERANCE_M3S: f64 = 1e-9;
+const FLOW_TOLERANCE_M3S: f64 = 1e-10;
 
 /// Moves every valve, or only the first where `one` is set, that stands wrong; tells whether any moved.
+///
+/// Outlets first and alone: water that an outlet seems to draw in would make valves before it shut for no reason.
 pub(super) fn settle(state: &mut State, one: bool) -> bool {
+    settle_outlets(state, one) || settle_links(state, one)
+}
+
+fn settle_outlets(state: &mut State, one: bool) -> bool {
+    let mut moved = false;
+    for node in 0..state.outlet_open.len() {
+        let wanted = outlet_wanted(state, node);
+        if wanted != state.outlet_open[node] && !(one && moved) {
+            state.outlet_open[node] = wanted;
+            restart_outlet(state, node);
+            moved = true;
+        }
+    }
+    moved
+}
+
+fn settle_links(state: &mut State, one: bool) -> bool {
     let mut moved = false;
     for index in 0..state.position.len() {
         let wanted = wanted(state, index);
         if wanted != state.position[index] && !(one && moved) {
             release(state, index);
             state.position[index] = wanted;
-            moved = true;
-        }
-    }
-    for node in 0..state.outlet_open.len() {
-        let wanted = outlet_wanted(state, node);
-        if wanted != state.outlet_open[node] && !(one && moved) {
-            state.outlet_open[node] = wanted;
-            restart_outlet(state, node);
             moved = true;
         }
     }

@@ -23,10 +23,14 @@ pub struct Ground {
     pub slope: f64,
 }
 
+/// Water drawn over water that reaches the station's ground, from which it is told (common practice, no source).
+const MUCH_BESIDE: f64 = 1.25;
+
 /// Stations by what had to be assumed of them, for one finding a kind.
 #[derive(Default)]
 struct Assumed {
     idle: Vec<usize>,
+    beside: Vec<usize>,
     uniformity: Vec<usize>,
     soil: Vec<usize>,
     strange_soil: Vec<(usize, String)>,
@@ -59,6 +63,10 @@ fn of_station(
     if !above_nought(need.flow_lpm) || !above_nought(need.rate_mm_h) {
         assumed.idle.push(index);
         return None;
+    }
+    let ground_lpm = need.rate_mm_h * need.area_m2 / 60.0;
+    if ground_lpm > 0.0 && need.flow_lpm > MUCH_BESIDE * ground_lpm {
+        assumed.beside.push(index);
     }
     let du = need
         .du_low_quarter
@@ -125,6 +133,13 @@ impl Assumed {
             findings.push(Finding::warning("station_without_water", format!(
                 "No run time for {}: its flow or its rate is nought, so that no time waters its turf. Look at its supply and its heads.",
                 named(&self.idle)
+            )));
+        }
+        if !self.beside.is_empty() {
+            findings.push(Finding::note("water_beside_ground", format!(
+                "Of the water of {}, more than a fifth does not fall on its own ground; the volumes count all of it. \
+                 Look at its arcs and radii.",
+                named(&self.beside)
             )));
         }
         if !self.uniformity.is_empty() {

@@ -10,6 +10,7 @@ pub mod rain;
 pub mod reference_et;
 pub mod runtime;
 pub mod soil;
+mod warnings;
 pub mod weather;
 pub mod year;
 
@@ -28,7 +29,7 @@ pub struct StationNeed {
     pub rate_mm_h: f64,
     /// Distribution uniformity of the low quarter on its ground, 0 to 1; `None` where unknown.
     pub du_low_quarter: Option<f64>,
-    /// Ground it waters, m²; only to tell how much of its water falls elsewhere.
+    /// Ground it waters, m²: tells when much of its water falls elsewhere; run times do not depend on it.
     pub area_m2: f64,
     /// Soil texture class, where known.
     pub soil: Option<String>,
@@ -122,8 +123,6 @@ fn fill_peak(schedule: &mut Schedule, year: &Year, peak: &MonthPlan) {
     schedule.peak_runs = packed.runs;
     schedule.peak_bound_h = year.bound_minutes(peak) / 60.0;
 }
-
-mod warnings;
 
 #[cfg(test)]
 mod tests;

@@ -288,7 +288,7 @@ mod tests {
                 let length = f64::from(pack(&tasks, 100.0, 0).length_minutes);
                 let bound = bound_minutes(&tasks, 100.0);
                 assert!(
-                    length <= 1.3 * bound,
+                    length <= 1.25 * bound,
                     "{stations} {seed}: {length} over {bound}"
                 );
             }

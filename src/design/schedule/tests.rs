@@ -174,6 +174,20 @@ fn what_is_missing_is_told_and_leaves_no_hole() {
 }
 
 #[test]
+fn water_that_misses_its_ground_is_told() {
+    let (climate, rules) = (dry_summer(), Rules::default());
+    let mut wasteful = station(30.0, 12.0);
+    wasteful.area_m2 /= 1.3;
+    let stations = vec![station(30.0, 12.0), wasteful];
+    let (_, findings) = plan(&request(&climate, &rules, stations));
+    let told = findings
+        .iter()
+        .find(|f| f.code == "water_beside_ground")
+        .unwrap();
+    assert!(told.message.contains("water of station 2,"));
+}
+
+#[test]
 fn nothing_to_water_is_an_empty_schedule_that_fits() {
     let (climate, rules) = (dry_summer(), Rules::default());
     let (schedule, _) = plan(&request(&climate, &rules, Vec::new()));

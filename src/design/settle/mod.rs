@@ -47,7 +47,7 @@ pub struct Settled {
     /// Cost of pipe, and the least it could be for these stations and trenches.
     pub pipe_cost: f64,
     /// See `pipe_cost`.
-    pub pipe_cost_bound: Option<f64>,
+    pub pipe_cost_bound: f64,
 }
 
 /// The ground and brief that settling works with.
@@ -105,15 +105,14 @@ fn round(setting: &Setting, allowance: &Allowance, needs: &[HeadNeed]) -> Result
     let mut work = pipework::lay(setting.tree, &groups, setting.surfaces, setting.terrain, rules);
     inverts::grade_sections(&mut work, groups.len(), setting.terrain, setting.catalogue, rules);
     let plant = Plant { heads: setting.heads, needs, supply: setting.supply, catalogue: setting.catalogue, rules };
-    let sized = sizes::choose(&mut work, &groups, &plant, None);
+    sizes::choose(&mut work, &groups, &plant, None);
     let first = solve_all(&plant, &work, &groups)?;
     // Once more with the flows that the solved pressures give.
-    let sized_again = sizes::choose(&mut work, &groups, &plant, Some(&first));
+    let sized = sizes::choose(&mut work, &groups, &plant, Some(&first));
     let solved = solve_all(&plant, &work, &groups)?;
     let graded = inverts::grade_sections(&mut work, groups.len(), setting.terrain, setting.catalogue, rules);
     pressures::write_back(&mut work, &solved, setting.supply, setting.catalogue);
-    let _ = sized;
-    Ok(Settled { groups, work, graded, solved, needs: needs.to_vec(), pipe_cost: sized_again.cost, pipe_cost_bound: sized_again.bound })
+    Ok(Settled { groups, work, graded, solved, needs: needs.to_vec(), pipe_cost: sized.cost, pipe_cost_bound: sized.bound })
 }
 
 fn solve_all(plant: &Plant, work: &Pipework, groups: &[Group]) -> Result<Vec<Solved>, StationError> {

@@ -1,9 +1,10 @@
 //! The laterals of one station: every head its valve might get, against the cheapest pipes that do with it.
 
+mod limited;
+
 use super::admissible::{Broken, Duty, choices};
 use super::curve::{Curve, Keep, Point, Thin};
 use super::loss::{friction_m, minor_m};
-use super::spread::{self, Ways};
 use super::tree::{Branch, Budget, Choice, Tree, ordered};
 use super::{EQUAL_M, SizeLimits};
 use crate::brief::PipeSize;
@@ -12,8 +13,6 @@ use crate::brief::PipeSize;
 const POINTS_MOST: usize = 4000;
 /// Most points handed out, each with its sizes.
 const POINTS_GIVEN: usize = 200;
-/// Most ways held at one pipe where the spread is limited.
-const WAYS_MOST: usize = 120;
 
 /// A pipe to be sized.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -131,7 +130,7 @@ pub fn lateral_front(problem: &LateralProblem, sizes: &[PipeSize], limits: &Size
         broken,
     };
     if let Some(spread_most_m) = limits.spread_m {
-        keep_spread(
+        limited::keep_spread(
             problem,
             &offers,
             spread_most_m,
@@ -244,74 +243,6 @@ fn measured(problem: &LateralProblem, offers: &[Vec<Choice>], sizes: Vec<usize>)
         spread_m: (most_m - least_m).max(0.0),
         sizes,
     }
-}
-
-/// Leaves in a front only what keeps the spread, and adds other ways that do.
-fn keep_spread(
-    problem: &LateralProblem,
-    offers: &[Vec<Choice>],
-    spread_most_m: f64,
-    limits: &SizeLimits,
-    narrowing: bool,
-    front: &mut Front,
-) {
-    let most_m = least_head_at_most(problem, offers) + spread_most_m + EQUAL_M;
-    let low = front.lower.partition_point(|point| point.0 <= most_m);
-    front.lower.truncate(low.max(1));
-    let keeps = |point: &FrontPoint| point.spread_m <= spread_most_m + 2.0 * EQUAL_M;
-    if front.points.iter().all(keeps) {
-        return;
-    }
-    let keep = spread::Keep {
-        spread_most: spread_most_m,
-        need_most: limits.head_most_m,
-        most: WAYS_MOST,
-    };
-    let branches = branches(problem, offers, Ways::head);
-    let root = problem.valve_need_m.map(Ways::head);
-    let tree = Tree::solve(&branches, root.as_ref(), narrowing, &keep);
-    let pick = |way: &spread::Way| {
-        let sizes = tree.pick(Budget {
-            need_most: way.need,
-            low_least: way.low,
-        })?;
-        Some(measured(problem, offers, sizes))
-    };
-    let mut kept: Vec<FrontPoint> = tree.front.0.iter().filter_map(pick).filter(keeps).collect();
-    kept.extend(front.points.iter().filter(|point| keeps(point)).cloned());
-    if kept.is_empty() {
-        front.broken.push(Broken::Spread);
-        return;
-    }
-    front.exact = false;
-    front.points = unbeaten(kept);
-}
-
-/// Seen from the valve, the least need of all heads if every pipe were as narrow as it may be: a way that keeps the
-/// spread cannot need more than that and the spread.
-fn least_head_at_most(problem: &LateralProblem, offers: &[Vec<Choice>]) -> f64 {
-    let narrowest = offers.iter().map(|offer| {
-        let worst = offer.iter().max_by(|a, b| a.loss.total_cmp(&b.loss));
-        worst.map_or(0, |choice| choice.size)
-    });
-    let widest_apart = measured(problem, offers, narrowest.collect());
-    widest_apart.need_m - widest_apart.spread_m
-}
-
-/// The points that no other one beats, by rising need.
-fn unbeaten(mut points: Vec<FrontPoint>) -> Vec<FrontPoint> {
-    points.sort_by(|a, b| {
-        a.need_m
-            .total_cmp(&b.need_m)
-            .then(a.cost.total_cmp(&b.cost))
-    });
-    let mut least = f64::INFINITY;
-    points.retain(|point| {
-        let better = point.cost < least;
-        least = least.min(point.cost);
-        better
-    });
-    points
 }
 
 #[cfg(test)]

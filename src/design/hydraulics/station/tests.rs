@@ -267,3 +267,61 @@ fn static_pressure_is_height_alone() {
     assert!((kpa[0] - (50.0 - 9.7) * 9.80665).abs() < 1e-9);
     assert!((kpa[4] - (50.0 - 12.2) * 9.80665).abs() < 1e-9);
 }
+
+use proptest::prelude::*;
+
+fn any_supply() -> impl Strategy<Value = SupplyTest> {
+    prop_oneof![
+        (20.0..900.0, 1.0..200.0).prop_map(|(static_kpa, residual_lpm)| SupplyTest::FlowTest {
+            static_kpa,
+            residual_kpa: static_kpa * 0.6,
+            residual_lpm,
+        }),
+        (50.0..900.0, 5.0..120.0).prop_map(|(static_kpa, bucket_s)| SupplyTest::Bucket {
+            static_kpa,
+            bucket_l: 20.0,
+            bucket_s,
+        }),
+        (50.0..900.0, 1.0..200.0).prop_map(|(design_kpa, design_lpm)| SupplyTest::DesignPoint {
+            design_lpm,
+            design_kpa,
+        }),
+        (100.0..900.0, 5.0..200.0).prop_map(|(kpa, lpm)| SupplyTest::Pump(vec![
+            (0.0, kpa),
+            (0.4 * lpm, kpa),
+            (0.8 * lpm, 0.8 * kpa),
+            (lpm, 0.5 * kpa),
+        ])),
+    ]
+}
+
+proptest! {
+    /// Whatever the supply, however weak, level or sheer, a station has a steady state that keeps its law.
+    #[test]
+    fn every_supply_finds_its_working_point(
+        test in any_supply(),
+        exponent in 0.05f64..1.2,
+        regulated_kpa in proptest::option::of(50.0f64..500.0),
+        rise_m in -20.0f64..60.0,
+    ) {
+        let mut yard = yard(exponent);
+        yard.heads[2].ground_m += rise_m;
+        let point = WaterPoint {
+            id: "w".into(),
+            position: PLACE,
+            test,
+            meter_loss_kpa: Some(15.0),
+            backflow_loss_kpa: None,
+        };
+        yard.supply = SupplyCurve::of(&point, &Rules::default()).unwrap();
+        let told = solve_station(&StationInput { regulated_kpa, ..yard.input() }).unwrap();
+        prop_assert!(told.residual_m3s < 1e-9);
+        if told.source_kpa > 0.0 {
+            // As flow, since a sheer curve turns a millionth of flow into much pressure.
+            let flow = yard.supply.whole_flow_lpm(told.source_kpa + 1e-4);
+            let level = yard.supply.whole_flow_lpm((told.source_kpa - 1e-4).max(0.0));
+            prop_assert!(told.flow_lpm >= flow - 1e-4 || told.source_kpa >= yard.supply.static_kpa() - 1e-3);
+            prop_assert!(told.flow_lpm <= level + 1e-4, "{} {}", told.flow_lpm, level);
+        }
+    }
+}

@@ -1,23 +1,19 @@
 //! One parcel made ready for design, step by step: frame, boundary, obstacles, turf, water points, terrain.
 
+mod layers;
+
 use crate::finding::{Finding, Severity};
 use crate::site::assignment::Member;
 use crate::site::cleaning::clean;
-use crate::site::feature::{Feature, RawShape, boxes_meet};
+use crate::site::feature::{Feature, RawShape};
 use crate::site::ground::Ground;
-use crate::site::obstacles::obstacle;
-use crate::site::parcel::{Frame, Obstacle, ObstacleKind, Parcel, WaterPoint};
+use crate::site::parcel::{Frame, Parcel};
 use crate::site::projector::Projector;
 use crate::site::sampling::Samples;
 use crate::site::shapes::bounds;
-use crate::site::turf::TurfCutter;
-use crate::site::water::{into_parcel, water_point};
 use crate::site::{Terrain, TurfArea, gaps, relief, window};
-use geo::{Coord, Intersects, MultiPolygon, Rect};
-use std::collections::BTreeMap;
+use geo::{Coord, MultiPolygon, Rect};
 
-/// Obstacles this near to the parcel's bounds are kept: they stop water and roots reach over.
-const OBSTACLE_MARGIN_M: f64 = 15.0;
 /// Half the extent within which the frame's lengths are true to one part in a million (the projection's own law).
 const FRAME_REACH_M: f64 = 9_000.0;
 /// Lattice for looking at the ground under turf, m; finer than any terrain cell is of no use.
@@ -123,7 +119,7 @@ impl<'g> Preparation<'g> {
         let local = self.local(feature, projector).ok_or(Refused)?;
         let RawShape::Polygons(polygons) = &local else {
             let message = format!(
-                "is a {}, not a polygon; draw parcels as polygons.",
+                "its geometry is {}, not a polygon; draw parcels as polygons.",
                 local.kind()
             );
             return Err(self.refuse("not_a_polygon", &message));
@@ -163,147 +159,6 @@ impl<'g> Preparation<'g> {
         Some(shape)
     }
 
-    fn obstacles(
-        &mut self,
-        projector: &Projector,
-        area: &Rect<f64>,
-        frame: &Frame,
-    ) -> Vec<Obstacle> {
-        let ground = self.ground;
-        let Some(extent) = ground.parcel_feature(self.member).bounds else {
-            return Vec::new();
-        };
-        // Root zones reach at most 60 m; degrees of longitude are shorter than those of latitude.
-        let margin_deg = 80.0 / (111_000.0 * frame.lat0_deg.to_radians().cos().max(0.05));
-        let mut obstacles = Vec::new();
-        for known in &ground.known_obstacles {
-            let feature = &ground.obstacles.features[known.feature];
-            let near = feature
-                .bounds
-                .is_none_or(|there| boxes_meet(&extent, &there, margin_deg));
-            if !near {
-                continue;
-            }
-            let Some(local) = self.local(feature, projector) else {
-                continue;
-            };
-            let mut found = Vec::new();
-            let made = obstacle(&ground.obstacles, feature, known.kind, &local, &mut found);
-            let about = crate::site::feature::bounds_of(local.coords());
-            let reaches = about.is_none_or(|there| {
-                let roots_m = made
-                    .as_ref()
-                    .and_then(|made| made.root_zone)
-                    .map_or(0.0, |zone| zone.1);
-                boxes_meet(area, &there, OBSTACLE_MARGIN_M.max(roots_m))
-            });
-            if reaches {
-                self.findings.extend(found);
-                obstacles.extend(made);
-            }
-        }
-        obstacles.sort_by(|a, b| a.id.cmp(&b.id));
-        self.tell_double_obstacles(&obstacles);
-        number_doubles(&mut obstacles, |obstacle| &mut obstacle.id);
-        obstacles
-    }
-
-    fn tell_double_obstacles(&mut self, obstacles: &[Obstacle]) {
-        let mut doubles: Vec<&str> = obstacles
-            .windows(2)
-            .filter(|pair| pair[0].id == pair[1].id)
-            .map(|pair| pair[0].id.as_str())
-            .collect();
-        doubles.dedup();
-        for id in doubles {
-            let message = "is the id of several obstacles of this parcel; ids must be unique. The second is called `id (2)` here, and so on.";
-            let finding = Finding::warning("duplicate_id", message);
-            self.findings
-                .push(finding.in_file(&self.ground.obstacles.file).of(id));
-        }
-    }
-
-    fn turf(
-        &mut self,
-        projector: &Projector,
-        boundary: &MultiPolygon<f64>,
-        obstacles: &[Obstacle],
-    ) -> Vec<TurfArea> {
-        let ground = self.ground;
-        let mut cutter = TurfCutter {
-            layer: &ground.turf,
-            boundary,
-            obstacles,
-            areas: Vec::new(),
-            findings: Vec::new(),
-        };
-        for index in &self.member.turf {
-            let feature = &ground.turf.features[*index];
-            if let Some(local) = self.local(feature, projector) {
-                cutter.add(feature, &local);
-            }
-        }
-        let TurfCutter {
-            mut areas,
-            findings,
-            ..
-        } = cutter;
-        self.findings.extend(findings);
-        areas.sort_by(|a, b| a.id.cmp(&b.id));
-        number_doubles(&mut areas, |area| &mut area.id);
-        areas
-    }
-
-    fn water_points(
-        &mut self,
-        projector: &Projector,
-        boundary: &MultiPolygon<f64>,
-        obstacles: &[Obstacle],
-    ) -> Vec<WaterPoint> {
-        let ground = self.ground;
-        let mut points = Vec::new();
-        for index in &self.member.water_points {
-            let feature = &ground.water_points.features[*index];
-            let told =
-                |finding: Finding| finding.in_file(&ground.water_points.file).of(&feature.id);
-            let Some(RawShape::Points(places)) = self.local(feature, projector) else {
-                continue;
-            };
-            let Some(at) = places.first() else {
-                continue;
-            };
-            let (at, moved) = match into_parcel(*at, boundary) {
-                Ok(placed) => placed,
-                Err(finding) => {
-                    self.findings.push(told(finding));
-                    continue;
-                }
-            };
-            self.findings.extend(moved.map(told));
-            if let Some(inside) = standing_in(at, obstacles) {
-                let message = format!(
-                    "stands in the {} {}; pipe cannot be laid from there unless it leaves at the edge. Put the point where the pipe comes out.",
-                    inside.kind.word(),
-                    inside.id
-                );
-                self.findings.push(told(
-                    Finding::warning("water_point_in_obstacle", message).at(at),
-                ));
-            }
-            match water_point(feature, at) {
-                Ok(point) => points.push(point),
-                Err(message) => {
-                    let message = format!("{message} It is not used.");
-                    self.findings
-                        .push(told(Finding::error("bad_supply_test", message).at(at)));
-                }
-            }
-        }
-        points.sort_by(|a, b| a.id.cmp(&b.id));
-        number_doubles(&mut points, |point| &mut point.id);
-        points
-    }
-
     fn terrain(
         &mut self,
         projector: &Projector,
@@ -312,10 +167,11 @@ impl<'g> Preparation<'g> {
         turf: &[TurfArea],
     ) -> Result<Terrain, Refused> {
         let read = window::read(&self.ground.tiles, projector, boundary, area);
-        let mut terrain = read.map_err(|findings| {
+        let (mut terrain, thinned) = read.map_err(|findings| {
             self.findings.extend(findings);
             Refused
         })?;
+        self.findings.extend(thinned);
         let step_m = terrain.cell_m.max(SAMPLE_STEP_LEAST_M);
         let samples = Samples::under(turf, step_m);
         let rules = &self.ground.project.rules;
@@ -346,26 +202,5 @@ pub(crate) fn frame_about(extent: &Rect<f64>) -> Frame {
     Frame {
         lon0_deg: centre.x,
         lat0_deg: centre.y,
-    }
-}
-
-/// The building or water that a place stands in.
-fn standing_in(at: Coord<f64>, obstacles: &[Obstacle]) -> Option<&Obstacle> {
-    obstacles.iter().find(|obstacle| {
-        matches!(obstacle.kind, ObstacleKind::Building | ObstacleKind::Water)
-            && obstacle.shape.intersects(&at)
-    })
-}
-
-/// Calls the second of a name `name (2)`, the third `name (3)`.
-fn number_doubles<T>(members: &mut [T], id: impl Fn(&mut T) -> &mut String) {
-    let mut seen: BTreeMap<String, usize> = BTreeMap::new();
-    for member in members {
-        let name = id(member);
-        let times = seen.entry(name.clone()).or_default();
-        *times += 1;
-        if *times > 1 {
-            *name = format!("{name} ({times})");
-        }
     }
 }

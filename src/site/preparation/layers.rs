@@ -1,0 +1,182 @@
+//! The layers of one parcel, moved into its frame: obstacles, turf, water points.
+
+use super::Preparation;
+use crate::finding::Finding;
+use crate::site::feature::{RawShape, bounds_of, boxes_meet};
+use crate::site::obstacles::{obstacle, several_points};
+use crate::site::parcel::{Frame, Obstacle, ObstacleKind, TurfArea, WaterPoint};
+use crate::site::projector::Projector;
+use crate::site::turf::TurfCutter;
+use crate::site::water::{into_parcel, water_point};
+use geo::{Coord, Intersects, MultiPolygon, Rect};
+use std::collections::BTreeMap;
+
+/// Obstacles this near to the parcel's bounds are kept: they stop water and roots reach over.
+const OBSTACLE_MARGIN_M: f64 = 15.0;
+
+impl Preparation<'_> {
+    pub(super) fn obstacles(
+        &mut self,
+        projector: &Projector,
+        area: &Rect<f64>,
+        frame: &Frame,
+    ) -> Vec<Obstacle> {
+        let ground = self.ground;
+        let Some(extent) = ground.parcel_feature(self.member).bounds else {
+            return Vec::new();
+        };
+        // Root zones reach at most 60 m; degrees of longitude are shorter than those of latitude.
+        let margin_deg = 80.0 / (111_000.0 * frame.lat0_deg.to_radians().cos().max(0.05));
+        let mut obstacles = Vec::new();
+        for known in &ground.known_obstacles {
+            let feature = &ground.obstacles.features[known.feature];
+            let near = feature
+                .bounds
+                .is_none_or(|there| boxes_meet(&extent, &there, margin_deg));
+            if !near {
+                continue;
+            }
+            let Some(local) = self.local(feature, projector) else {
+                continue;
+            };
+            let mut found = Vec::new();
+            let made = obstacle(&ground.obstacles, feature, known.kind, &local, &mut found);
+            let about = bounds_of(local.coords());
+            let reaches = about.is_none_or(|there| {
+                let roots_m = made
+                    .as_ref()
+                    .and_then(|made| made.root_zone)
+                    .map_or(0.0, |zone| zone.1);
+                boxes_meet(area, &there, OBSTACLE_MARGIN_M.max(roots_m))
+            });
+            if reaches {
+                self.findings.extend(found);
+                obstacles.extend(made);
+            }
+        }
+        obstacles.sort_by(|a, b| a.id.cmp(&b.id));
+        self.tell_double_obstacles(&obstacles);
+        number_doubles(&mut obstacles, |obstacle| &mut obstacle.id);
+        obstacles
+    }
+
+    fn tell_double_obstacles(&mut self, obstacles: &[Obstacle]) {
+        let mut doubles: Vec<&str> = obstacles
+            .windows(2)
+            .filter(|pair| pair[0].id == pair[1].id)
+            .map(|pair| pair[0].id.as_str())
+            .collect();
+        doubles.dedup();
+        for id in doubles {
+            let message = "is the id of several obstacles of this parcel; ids must be unique. The second is called `id (2)` here, and so on.";
+            let finding = Finding::warning("duplicate_id", message);
+            self.findings
+                .push(finding.in_file(&self.ground.obstacles.file).of(id));
+        }
+    }
+
+    pub(super) fn turf(
+        &mut self,
+        projector: &Projector,
+        boundary: &MultiPolygon<f64>,
+        obstacles: &[Obstacle],
+    ) -> Vec<TurfArea> {
+        let ground = self.ground;
+        let mut cutter = TurfCutter {
+            layer: &ground.turf,
+            boundary,
+            obstacles,
+            areas: Vec::new(),
+            findings: Vec::new(),
+        };
+        for index in &self.member.turf {
+            let feature = &ground.turf.features[*index];
+            if let Some(local) = self.local(feature, projector) {
+                cutter.add(feature, &local);
+            }
+        }
+        let TurfCutter {
+            mut areas,
+            findings,
+            ..
+        } = cutter;
+        self.findings.extend(findings);
+        areas.sort_by(|a, b| a.id.cmp(&b.id));
+        number_doubles(&mut areas, |area| &mut area.id);
+        areas
+    }
+
+    pub(super) fn water_points(
+        &mut self,
+        projector: &Projector,
+        boundary: &MultiPolygon<f64>,
+        obstacles: &[Obstacle],
+    ) -> Vec<WaterPoint> {
+        let ground = self.ground;
+        let mut points = Vec::new();
+        for index in &self.member.water_points {
+            let feature = &ground.water_points.features[*index];
+            let told =
+                |finding: Finding| finding.in_file(&ground.water_points.file).of(&feature.id);
+            let Some(RawShape::Points(places)) = self.local(feature, projector) else {
+                continue;
+            };
+            let Some(at) = places.first() else {
+                continue;
+            };
+            if places.len() > 1 {
+                self.findings.push(told(several_points(places.len())));
+            }
+            let (at, moved) = match into_parcel(*at, boundary) {
+                Ok(placed) => placed,
+                Err(finding) => {
+                    self.findings.push(told(finding));
+                    continue;
+                }
+            };
+            self.findings.extend(moved.map(told));
+            if let Some(inside) = standing_in(at, obstacles) {
+                let message = format!(
+                    "stands in the {} {}; pipe cannot be laid from there unless it leaves at the edge. Put the point where the pipe comes out.",
+                    inside.kind.word(),
+                    inside.id
+                );
+                self.findings.push(told(
+                    Finding::warning("water_point_in_obstacle", message).at(at),
+                ));
+            }
+            match water_point(feature, at) {
+                Ok(point) => points.push(point),
+                Err(message) => {
+                    let message = format!("{message} It is not used.");
+                    self.findings
+                        .push(told(Finding::error("bad_supply_test", message).at(at)));
+                }
+            }
+        }
+        points.sort_by(|a, b| a.id.cmp(&b.id));
+        number_doubles(&mut points, |point| &mut point.id);
+        points
+    }
+}
+
+/// The building or water that a place stands in.
+fn standing_in(at: Coord<f64>, obstacles: &[Obstacle]) -> Option<&Obstacle> {
+    obstacles.iter().find(|obstacle| {
+        matches!(obstacle.kind, ObstacleKind::Building | ObstacleKind::Water)
+            && obstacle.shape.intersects(&at)
+    })
+}
+
+/// Calls the second of a name `name (2)`, the third `name (3)`.
+fn number_doubles<T>(members: &mut [T], id: impl Fn(&mut T) -> &mut String) {
+    let mut seen: BTreeMap<String, usize> = BTreeMap::new();
+    for member in members {
+        let name = id(member);
+        let times = seen.entry(name.clone()).or_default();
+        *times += 1;
+        if *times > 1 {
+            *name = format!("{name} ({times})");
+        }
+    }
+}

@@ -1,0 +1,11 @@
+//! Checks against things from outside: published tables, worked examples, independent solvers.
+
+#![allow(clippy::unwrap_used, reason = "a panic is how a test tells")]
+
+mod reference {
+    mod friction;
+    mod laterals;
+    mod networks;
+    mod public_solver;
+    mod supply;
+}

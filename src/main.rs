@@ -1,3 +1,7 @@
 //! The `swardline` command.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    swardline::cli::main()
+}

@@ -1,0 +1,49 @@
+# make demo       design the sample campus and say where to look
+# make test       everything that must hold before a change goes in
+# make reference  compare a finished design with an outside hydraulic solver
+# make bench      time the design of growing parcels
+#
+# Cargo does the work; this file only strings its commands together.
+
+SHELL := /usr/bin/env bash
+.SHELLFLAGS := -euo pipefail -c
+.DEFAULT_GOAL := demo
+.PHONY: demo test reference bench packages rust build
+
+DEMO := out/demo
+PYTHON := target/python/bin/python
+
+demo: build
+	status=0; target/release/swardline design sample-parcels/project.toml --out $(DEMO) || status=$$?; \
+	[ $$status -le 1 ] || exit $$status; \
+	tools/summary.sh $(DEMO); \
+	exit $$status
+
+test: packages rust
+	cargo fmt --check
+	cargo clippy --locked --all-targets -- -D warnings
+	RUSTDOCFLAGS="-D warnings" cargo doc --locked --no-deps --document-private-items
+	tools/deny.sh
+	cargo test --locked
+
+reference: build $(PYTHON)
+	target/release/swardline design sample-parcels/project.toml --out out/reference --quiet || [ $$? -eq 1 ]
+	$(PYTHON) tests/reference/solve_again.py out/reference
+
+bench: packages rust
+	cargo bench --locked
+
+build: packages rust
+	cargo build --release --locked
+
+packages:
+	@tools/packages.sh
+
+rust:
+	@command -v cargo >/dev/null || { echo "Rust is missing: see https://rustup.rs" >&2; exit 1; }
+
+$(PYTHON): tests/reference/requirements.txt
+	@tools/packages.sh python3-venv
+	python3 -m venv target/python
+	$(PYTHON) -m pip install --quiet --requirement tests/reference/requirements.txt
+	touch $(PYTHON)

@@ -1,0 +1,144 @@
+//! The program as a user runs it: what it prints where, and the status it ends with.
+
+#[path = "command/scratch.rs"]
+mod scratch;
+
+use scratch::{Scratch, swardline, text};
+use std::fs;
+use std::process::Stdio;
+
+#[test]
+fn help_tells_the_commands_and_the_exit_codes() {
+    let output = swardline(&["--help"]);
+    let help = text(&output.stdout);
+    for word in [
+        "check",
+        "design",
+        "catalogue",
+        "rules",
+        "Exit codes:",
+        "  73  ",
+    ] {
+        assert!(help.contains(word), "{word} is missing in:\n{help}");
+    }
+    assert_eq!(output.status.code(), Some(0));
+    assert!(output.stderr.is_empty());
+}
+
+#[test]
+fn a_wrong_command_line_ends_with_2() {
+    for arguments in [
+        &["sprinkle"][..],
+        &["design", "p.toml"],
+        &["design", "p.toml", "--out", "o", "--jobs", "0"],
+        &["design", "p.toml", "--out", "o", "-q", "-v"],
+    ] {
+        let output = swardline(arguments);
+        assert_eq!(output.status.code(), Some(2), "{arguments:?}");
+        assert!(output.stdout.is_empty());
+    }
+}
+
+#[test]
+fn a_missing_project_file_ends_with_66_and_a_wrong_one_with_78() {
+    let scratch = Scratch::new();
+    let missing = scratch.run(&["check", "nowhere.toml"]);
+    assert_eq!(missing.status.code(), Some(66));
+    assert!(text(&missing.stderr).contains("nowhere.toml"));
+    scratch.write("wrong.toml", "name = 3\n[rule]\n");
+    let wrong = scratch.run(&["design", "wrong.toml", "--out", "out"]);
+    assert_eq!(wrong.status.code(), Some(78));
+    let told = text(&wrong.stderr);
+    assert!(
+        told.lines().count() >= 2 && told.contains("rules"),
+        "{told}"
+    );
+    assert!(!scratch.path("out").exists());
+}
+
+#[test]
+fn rules_and_catalogue_print_toml_that_a_project_takes_back() {
+    let scratch = Scratch::with_ground();
+    let rules = text(&swardline(&["rules"]).stdout);
+    let catalogue = text(&swardline(&["catalogue"]).stdout);
+    scratch.write("own.toml", &catalogue);
+    let project = scratch.read("project.toml");
+    let project = format!("catalogue = \"own.toml\"\n{project}\n{rules}");
+    scratch.write("again.toml", &project);
+    assert_eq!(text(&scratch.run(&["rules", "again.toml"]).stdout), rules);
+    let again: toml::Table = text(&scratch.run(&["catalogue", "again.toml"]).stdout)
+        .parse()
+        .unwrap();
+    let built_in: toml::Table = catalogue.parse().unwrap();
+    for part in ["heads", "pipes", "valves"] {
+        assert_eq!(again[part], built_in[part]);
+    }
+}
+
+#[test]
+fn a_reader_who_goes_away_is_no_error() {
+    let mut child = std::process::Command::new(scratch::PROGRAM)
+        .arg("rules")
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    // Closed before anything is read, so the first write already fails.
+    drop(child.stdout.take());
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(output.status.code(), Some(0));
+    assert!(output.stderr.is_empty(), "{}", text(&output.stderr));
+}
+
+#[test]
+#[cfg(target_os = "linux")]
+fn a_full_disk_at_standard_output_ends_with_74() {
+    let full = fs::File::options().write(true).open("/dev/full").unwrap();
+    let status = std::process::Command::new(scratch::PROGRAM)
+        .arg("rules")
+        .stdout(full)
+        .stderr(Stdio::null())
+        .status()
+        .unwrap();
+    assert_eq!(status.code(), Some(74));
+}
+
+#[test]
+fn somebody_elses_folder_is_refused_with_73_and_left_alone() {
+    let scratch = Scratch::with_ground();
+    scratch.write("thesis/chapter.txt", "mine");
+    let refused = scratch.run(&["design", "project.toml", "--out", "thesis"]);
+    assert_eq!(refused.status.code(), Some(73), "{}", text(&refused.stderr));
+    assert_eq!(fs::read_dir(scratch.path("thesis")).unwrap().count(), 1);
+    let file = scratch.run(&["design", "project.toml", "--out", "thesis/chapter.txt"]);
+    assert_eq!(file.status.code(), Some(73));
+}
+
+#[test]
+fn an_unknown_parcel_is_told_with_the_nearest_before_anything_is_made() {
+    let scratch = Scratch::with_ground();
+    let refused = scratch.run(&["design", "project.toml", "--out", "out", "--only", "squar"]);
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(text(&refused.stderr).contains("\"square\""));
+    assert!(!scratch.path("out").exists());
+}
+
+#[test]
+fn an_unusable_input_ends_with_65() {
+    let scratch = Scratch::with_ground();
+    scratch.write("turf.geojson", r#"{"type":"FeatureCollection","features":[{"type":"Feature","properties":{"id":"t"},"geometry":{"type":"Point","coordinates":[500000,5400000]}}]}"#);
+    let refused = scratch.run(&["check", "project.toml"]);
+    assert_eq!(refused.status.code(), Some(65), "{}", text(&refused.stderr));
+}
+
+#[test]
+fn check_prints_the_problems_of_all_parcels_and_ends_with_1() {
+    let scratch = Scratch::with_ground();
+    let output = scratch.run(&["check", "project.toml"]);
+    let found = text(&output.stdout);
+    assert_eq!(output.status.code(), Some(1), "{found}");
+    assert!(found.contains("dry-land: error  "), "{found}");
+    assert!(text(&output.stderr).contains("3 parcels: "));
+    let only = scratch.run(&["check", "project.toml", "--only", "square"]);
+    assert_eq!(only.status.code(), Some(0), "{}", text(&only.stdout));
+}

@@ -2,7 +2,7 @@
 
 use crate::brief::{Catalogue, Rules};
 use crate::design::model::Head;
-use crate::design::stations::{HeadNeed, Piece};
+use crate::design::stations::{Group, HeadNeed, Piece};
 use crate::design::supply::SupplyCurve;
 use crate::design::trenches::TrenchTree;
 use crate::units::KPA_PER_METRE;
@@ -96,4 +96,24 @@ fn need(head: &Head, path_m: f64, classes: &[usize], allowance: &Allowance, cata
     let enough = |&(_, flow_lpm, left_lpm): &(f64, f64, f64)| left_lpm >= FLOW_KEPT * most_lpm && left_lpm >= HEADS_KEPT * flow_lpm;
     let (pressure_kpa, flow_lpm, _) = AMBITIONS.into_iter().map(at).find(enough).unwrap_or_else(|| at(0.0));
     HeadNeed { flow_lpm, pressure_kpa, ground_m: head.ground_m, class: classes[head.model], share: 1.0 }
+}
+
+/// The wishes once stations are known: one pressure for all heads of a station, the greatest any of them asks for.
+///
+/// Heads of different models would otherwise be planned at different pressures on one line. No head is made to wish for
+/// more than the middle between its rated and its greatest pressure.
+pub fn shared_wishes(needs: &[HeadNeed], groups: &[Group], heads: &[Head], catalogue: &Catalogue) -> Vec<HeadNeed> {
+    let mut shared = needs.to_vec();
+    for group in groups {
+        let model_of = |head: usize| &catalogue.heads[heads[head].model];
+        let cap_kpa = group.piece.heads.iter().map(|head| (model_of(*head).pressure_ref_kpa + model_of(*head).pressure_max_kpa) / 2.0).fold(f64::INFINITY, f64::min);
+        let common_kpa = group.piece.pressure_kpa.min(cap_kpa);
+        for &head in &group.piece.heads {
+            let model = model_of(head);
+            let need = &mut shared[head];
+            need.pressure_kpa = common_kpa.max(model.pressure_min_kpa);
+            need.flow_lpm = heads[head].flow_ref_lpm * (need.pressure_kpa / model.pressure_ref_kpa).powf(model.flow_exponent);
+        }
+    }
+    shared
 }

@@ -80,15 +80,14 @@ pub fn settle(setting: &Setting) -> Result<Settled, StationError> {
     let mut best: Option<(f64, Settled)> = None;
     for _ in 0..ROUNDS {
         let settled = round(setting, &allowance, &needs)?;
-        let failing: Vec<&Group> = settled.groups.iter().zip(&settled.solved).filter(|(_, s)| s.short_kpa.max(s.over_kpa) > TOLERANCE_KPA).map(|(g, _)| g).collect();
-        let lone = failing.iter().all(|group| group.piece.heads.len() == 1);
+        let failing: Vec<&Group> = settled.groups.iter().zip(&settled.solved).filter(|(_, s)| s.fails(TOLERANCE_KPA)).map(|(g, _)| g).collect();
+        let done = failing.iter().all(|group| group.piece.heads.len() == 1);
         for head in failing.iter().flat_map(|group| &group.piece.heads) {
             needs[*head].share *= SHARE_KEPT;
         }
-        let short_kpa: f64 = settled.solved.iter().map(|s| s.short_kpa.max(s.over_kpa).max(0.0)).sum();
-        let done = failing.is_empty() || lone;
-        if best.as_ref().is_none_or(|(least, _)| short_kpa < *least) {
-            best = Some((short_kpa, settled));
+        let fault: f64 = settled.solved.iter().map(Solved::fault).sum();
+        if best.as_ref().is_none_or(|(least, _)| fault < *least) {
+            best = Some((fault, settled));
         }
         if done {
             break;
@@ -102,6 +101,7 @@ fn round(setting: &Setting, allowance: &Allowance, needs: &[HeadNeed]) -> Result
     let flow_lpm = |piece: &Piece| allowance.flow_of_lpm(piece);
     let limits = Limits { flow_lpm: &flow_lpm, spread_m: rules.station_elevation_spread_m, heads: rules.station_heads_most as usize, merge_reach_m: MERGE_REACH_M };
     let groups = stations::group(setting.tree, needs, &limits);
+    let needs = &demand::shared_wishes(needs, &groups, setting.heads, setting.catalogue);
     let mut work = pipework::lay(setting.tree, &groups, setting.surfaces, setting.terrain, rules);
     inverts::grade_sections(&mut work, groups.len(), setting.terrain, setting.catalogue, rules);
     let plant = Plant { heads: setting.heads, needs, supply: setting.supply, catalogue: setting.catalogue, rules };

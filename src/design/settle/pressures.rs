@@ -28,6 +28,20 @@ pub struct Solved {
     pub short_kpa: f64,
     /// Greatest excess of any head over its working range, kPa.
     pub over_kpa: f64,
+    /// Pressure spread inside the station over what the rule allows, kPa.
+    pub spread_over_kpa: f64,
+}
+
+impl Solved {
+    /// Whether any rule on its pressures is broken by more than a tolerance.
+    pub fn fails(&self, tolerance_kpa: f64) -> bool {
+        self.short_kpa.max(self.over_kpa).max(self.spread_over_kpa) > tolerance_kpa
+    }
+
+    /// How badly rules are broken: a head that cannot work weighs ten times what an uneven station does.
+    pub fn fault(&self) -> f64 {
+        10.0 * (self.short_kpa.max(0.0) + self.over_kpa.max(0.0)) + self.spread_over_kpa.max(0.0)
+    }
 }
 
 /// Everything a station is solved with.
@@ -94,12 +108,15 @@ impl Plant<'_> {
 
     fn judged(&self, valve_size: usize, regulated_kpa: Option<f64>, solution: StationSolution) -> Solved {
         let (mut short_kpa, mut over_kpa) = (0.0f64, 0.0f64);
+        let (mut least_kpa, mut most_kpa, mut ref_kpa) = (f64::INFINITY, 0.0f64, f64::INFINITY);
         for &(head, kpa) in &solution.head_pressure_kpa {
             let model = &self.catalogue.heads[self.heads[head].model];
             short_kpa = short_kpa.max(model.pressure_min_kpa - kpa);
             over_kpa = over_kpa.max(kpa - model.pressure_max_kpa);
+            (least_kpa, most_kpa, ref_kpa) = (least_kpa.min(kpa), most_kpa.max(kpa), ref_kpa.min(model.pressure_ref_kpa));
         }
-        Solved { valve_size, regulated_kpa, solution, short_kpa, over_kpa }
+        let spread_over_kpa = most_kpa - least_kpa - self.rules.station_pressure_spread * ref_kpa;
+        Solved { valve_size, regulated_kpa, solution, short_kpa, over_kpa, spread_over_kpa }
     }
 }
 

@@ -93,10 +93,12 @@ fn cross_rows(grid: &Grid, ring: &LineString<f64>, crossings: &mut [Vec<f64>]) {
             (line.end, line.start)
         };
         let row_of = |y: f64| ((y - grid.origin.y) / grid.cell_m - 0.5).ceil().max(0.0) as usize;
-        for row in row_of(low.y)..row_of(high.y).min(grid.rows) {
-            let y = grid.origin.y + (row as f64 + 0.5) * grid.cell_m;
+        let to = row_of(high.y).min(grid.rows);
+        let from = row_of(low.y).min(to);
+        for (i, crossed) in crossings[from..to].iter_mut().enumerate() {
+            let y = grid.origin.y + ((from + i) as f64 + 0.5) * grid.cell_m;
             let share = (y - low.y) / (high.y - low.y);
-            crossings[row].push(low.x + share * (high.x - low.x));
+            crossed.push(low.x + share * (high.x - low.x));
         }
     }
 }

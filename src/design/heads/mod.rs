@@ -184,10 +184,10 @@ impl Task<'_> {
                 .foreign(head, model.profile, model.rate_mm_h / class.rate_mm_h);
         }
         search.start(&places);
-        search.add();
+        search.add(&[1.0]);
         search.settle(&[0.3, 0.22, 0.16]);
         search.prune();
-        search.add();
+        search.add(&[1.0]);
         search.settle(&[0.16, 0.12, 0.08]);
         search.prune();
         search.settle(&[0.08, 0.05]);

@@ -40,7 +40,7 @@ impl Default for Weights {
 /// Heads nearer than this share of the smaller radius crowd one another.
 const CROWD_REACH: f64 = 0.65;
 /// Repairs tried at most.
-const REPAIRS: usize = 4;
+const REPAIRS: usize = 5;
 /// Targets are aimed at with this share of what they allow, since the grid of the search is coarse.
 const REPAIR_SHARE: f64 = 0.85;
 /// Uniformity aimed at above the target.
@@ -248,7 +248,7 @@ impl<'a> Search<'a> {
             }
             self.settle(&[0.12, 0.08]);
             self.prune();
-            self.add();
+            self.add(&[1.0, 0.67]);
             self.settle(&[0.08, 0.05]);
         }
     }
@@ -361,8 +361,13 @@ impl<'a> Search<'a> {
     ///
     /// Candidates stand a quarter of their radius apart. A gain only falls as water is added, so the list is kept by the
     /// last known gain and only its top is asked anew.
-    pub fn add(&mut self) -> usize {
-        let mut list: Vec<Try> = self.candidates().into_iter().map(|c| self.fit(c)).collect();
+    /// They throw as far as the width asks for, times each of `shares`.
+    pub fn add(&mut self, shares: &[f64]) -> usize {
+        let mut list: Vec<Try> = self
+            .candidates(shares)
+            .into_iter()
+            .map(|c| self.fit(c))
+            .collect();
         let share = |search: &Self, tried: &Try| tried.worth / search.radius_m(&tried.head).powi(2);
         list.retain(|tried| share(self, tried) > self.weights.add);
         list.sort_by(|a, b| a.worth.total_cmp(&b.worth));
@@ -386,7 +391,7 @@ impl<'a> Search<'a> {
     }
 
     /// Places inside the turf and along its edges where a head could be put in.
-    fn candidates(&self) -> Vec<Placed> {
+    fn candidates(&self, shares: &[f64]) -> Vec<Placed> {
         let mut all = self.inner_candidates();
         for (index, ring) in self.rings.iter().enumerate() {
             let mut run_m = 0.0;
@@ -401,7 +406,14 @@ impl<'a> Search<'a> {
                 run_m += 0.3 * aim_m;
             }
         }
-        all
+        shares
+            .iter()
+            .flat_map(|share| all.iter().map(move |place| (share, place)))
+            .map(|(share, place)| Placed {
+                radius: self.class.nearest_radius(share * place.aim_m),
+                ..*place
+            })
+            .collect()
     }
 
     fn inner_candidates(&self) -> Vec<Placed> {

@@ -30,8 +30,8 @@ pub struct Weights {
 impl Default for Weights {
     fn default() -> Self {
         Self {
-            add: 0.22,
-            keep: 0.20,
+            add: 0.23,
+            keep: 0.22,
             crowd: 0.35,
             roots: 0.25,
             full: 0.02,

@@ -5,7 +5,7 @@ use super::Search;
 use geo::Coord;
 
 /// Share of the worth asked of other heads that keeps a corner: a foreman looks for it.
-const CORNER_SHARE: f64 = 0.3;
+const CORNER_SHARE: f64 = 0.1;
 
 impl Search<'_> {
     /// Takes out heads that are worth less than they cost, the least useful first. Returns how many went.

@@ -83,12 +83,13 @@ impl Envelope {
 /// `reach` comes from [`distance_cells`]; widths above `2 × most` are given as `2 × most`.
 pub fn width_cells(grid: &Grid, reach: &[f32], most: f32) -> Vec<f32> {
     let mut width: Vec<f32> = reach.iter().map(|&r| 2.0 * r.min(most)).collect();
-    let wide: Vec<bool> = reach.iter().map(|&r| r < most).collect();
-    let to_wide = distance_cells(grid, &wide);
-    let none_wide = wide.iter().all(|&narrow| narrow);
-    for (w, (&far, &r)) in width.iter_mut().zip(to_wide.iter().zip(reach)) {
-        if !none_wide && far < most && r > 0.0 {
-            *w = 2.0 * most;
+    let narrow: Vec<bool> = reach.iter().map(|&r| r < most).collect();
+    if narrow.contains(&false) {
+        let to_wide = distance_cells(grid, &narrow);
+        for (w, (&far, &r)) in width.iter_mut().zip(to_wide.iter().zip(reach)) {
+            if far < most && r > 0.0 {
+                *w = 2.0 * most;
+            }
         }
     }
     for centre in ridge(grid, reach, most) {
@@ -171,7 +172,7 @@ mod tests {
         let (grid, mut inside) = strip(9, 14);
         inside[7 * grid.columns + 9] = false;
         let quick = distance_cells(&grid, &inside);
-        for cell in 0..grid.cells() {
+        for (cell, &found) in quick.iter().enumerate() {
             let slow = (0..grid.cells())
                 .filter(|&o| !inside[o])
                 .map(|o| {
@@ -180,7 +181,7 @@ mod tests {
                     dx.hypot(dy)
                 })
                 .fold(f32::INFINITY, f32::min);
-            assert!((quick[cell] - slow).abs() < 1e-3, "{cell}");
+            assert!((found - slow).abs() < 1e-3, "{cell}");
         }
     }
 

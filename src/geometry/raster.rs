@@ -1,6 +1,6 @@
 //! A grid over the ground, and polygons drawn on it by scanline. A cell belongs to what its centre lies in.
 
-use geo::{Coord, LineString, MultiPolygon, Polygon, Rect};
+use geo::{BoundingRect, Coord, Intersects, LineString, MultiPolygon, Polygon, Rect};
 
 /// A grid of square cells, row 0 in the south. Cell (0, 0) has its south-west corner at `origin`.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -34,6 +34,15 @@ impl Grid {
     /// Number of cells.
     pub fn cells(&self) -> usize {
         self.columns * self.rows
+    }
+
+    /// The ground it covers.
+    pub fn bounds(&self) -> Rect<f64> {
+        let far = Coord {
+            x: self.origin.x + self.columns as f64 * self.cell_m,
+            y: self.origin.y + self.rows as f64 * self.cell_m,
+        };
+        Rect::new(self.origin, far)
     }
 
     /// Centre of a cell.
@@ -70,6 +79,12 @@ pub fn fill(grid: &Grid, shape: &MultiPolygon<f64>, mut paint: impl FnMut(usize)
 
 /// Even-odd filling of one polygon, row by row.
 fn fill_polygon(grid: &Grid, polygon: &Polygon<f64>, paint: &mut impl FnMut(usize)) {
+    if !polygon
+        .bounding_rect()
+        .is_some_and(|b| b.intersects(&grid.bounds()))
+    {
+        return;
+    }
     let mut crossings: Vec<Vec<f64>> = vec![Vec::new(); grid.rows];
     for ring in std::iter::once(polygon.exterior()).chain(polygon.interiors()) {
         cross_rows(grid, ring, &mut crossings);
@@ -93,10 +108,12 @@ fn cross_rows(grid: &Grid, ring: &LineString<f64>, crossings: &mut [Vec<f64>]) {
             (line.end, line.start)
         };
         let row_of = |y: f64| ((y - grid.origin.y) / grid.cell_m - 0.5).ceil().max(0.0) as usize;
-        for row in row_of(low.y)..row_of(high.y).min(grid.rows) {
-            let y = grid.origin.y + (row as f64 + 0.5) * grid.cell_m;
+        let to = row_of(high.y).min(grid.rows);
+        let from = row_of(low.y).min(to);
+        for (i, crossed) in crossings[from..to].iter_mut().enumerate() {
+            let y = grid.origin.y + ((from + i) as f64 + 0.5) * grid.cell_m;
             let share = (y - low.y) / (high.y - low.y);
-            crossings[row].push(low.x + share * (high.x - low.x));
+            crossed.push(low.x + share * (high.x - low.x));
         }
     }
 }
@@ -109,7 +126,7 @@ fn columns_between(grid: &Grid, from_x: f64, to_x: f64) -> std::ops::Range<usize
 #[cfg(test)]
 mod tests {
     use super::*;
-    use geo::{Area, BoundingRect, polygon};
+    use geo::{Area, polygon};
 
     #[test]
     fn cells_of_a_holed_polygon_add_up_to_its_area() {

@@ -4,10 +4,12 @@ use super::judge::Judged;
 use crate::design::model::CoverageBand;
 use crate::geometry::{Grid, mosaic};
 use crate::site::Parcel;
-use geo::{BoundingRect, MultiPolygon, unary_union};
+use geo::{BoundingRect, Buffer, MultiPolygon, Validation, unary_union};
 
 /// Limits of the bands as shares of the mean rate.
 const LIMITS: [f64; 6] = [0.0, 0.3, 0.6, 0.9, 1.2, 1.5];
+/// A hair's breadth, m.
+const HAIR_M: f64 = 0.005;
 /// Cell of the map, m.
 const CELL_M: f64 = 1.0;
 /// Cells that the map samples on each side of one of its own.
@@ -79,12 +81,26 @@ fn shape_of(
         })
         .filter(|part| !part.0.is_empty())
         .collect();
-    match parts.len() {
+    let whole = match parts.len() {
         0 => MultiPolygon::new(Vec::new()),
         1 => parts
             .into_iter()
             .next()
             .unwrap_or_else(|| MultiPolygon::new(Vec::new())),
         _ => unary_union(&parts),
-    }
+    };
+    clean(whole)
+}
+
+/// Without the rare polygon that clipping leaves with a ring out of place: it is shrunk by a hair's breadth, and left
+/// out of the map (never of the figures) if that does not mend it.
+fn clean(shape: MultiPolygon<f64>) -> MultiPolygon<f64> {
+    shape
+        .into_iter()
+        .flat_map(|polygon| match polygon.is_valid() {
+            true => vec![polygon],
+            false => polygon.buffer(-HAIR_M).0,
+        })
+        .filter(|polygon| polygon.is_valid())
+        .collect()
 }

@@ -144,7 +144,7 @@ impl<'a> Walk<'a> {
         let n = self.count();
         let length = self.ring.length_m();
         let original = self.width_m.clone();
-        for from in 0..n {
+        for (from, &width_m) in original.iter().enumerate() {
             for direction in [1, n - 1] {
                 let mut i = from;
                 let mut gone = 0.0;
@@ -157,10 +157,10 @@ impl<'a> Walk<'a> {
                         (length - step).rem_euclid(length)
                     };
                     let stop = self.turn_deg[next] > TURN_LEAST_DEG.1;
-                    if gone > 0.5 * original[from] || next == from || stop {
+                    if gone > 0.5 * width_m || next == from || stop {
                         break;
                     }
-                    self.width_m[next] = self.width_m[next].max(original[from]);
+                    self.width_m[next] = self.width_m[next].max(width_m);
                     i = next;
                 }
             }

@@ -4,7 +4,7 @@ use crate::brief::Rules;
 use crate::geometry::distance::{distance_cells, width_cells};
 use crate::geometry::{Grid, fill};
 use crate::site::{Obstacle, ObstacleKind, Parcel};
-use geo::{Area, BoundingRect, Buffer, Coord, Intersects, MultiPolygon, Polygon, Rect};
+use geo::{Area, BoundingRect, Buffer, Coord, MultiPolygon, Polygon};
 
 /// How bad water is on each kind of ground that is not turf, against plain ground beside it. Common practice, no source.
 fn overspray_weight(kind: ObstacleKind) -> f32 {
@@ -55,12 +55,7 @@ impl Ground {
         let standing = filled.buffer(-rules.head_setback_m);
         let mut want = off_turf(parcel, &grid, piece);
         let mut dry = vec![true; grid.cells()];
-        let window = grid_bounds(&grid);
-        for turf in parcel
-            .turf
-            .iter()
-            .filter(|turf| touches(window, &turf.shape))
-        {
+        for turf in &parcel.turf {
             fill(&grid, &turf.shape, |cell| dry[cell] = false);
         }
         let judged = piece.buffer(-rules.head_setback_m);
@@ -173,26 +168,11 @@ fn without_small_holes(piece: &Polygon<f64>, reach_m: f64) -> Polygon<f64> {
     Polygon::new(piece.exterior().clone(), holes)
 }
 
-fn grid_bounds(grid: &Grid) -> Rect<f64> {
-    let far = Coord {
-        x: grid.origin.x + grid.columns as f64 * grid.cell_m,
-        y: grid.origin.y + grid.rows as f64 * grid.cell_m,
-    };
-    Rect::new(grid.origin, far)
-}
-
-fn touches(bounds: Rect<f64>, shape: &MultiPolygon<f64>) -> bool {
-    shape.bounding_rect().is_some_and(|b| b.intersects(&bounds))
-}
-
 /// What water does on every cell that is not wanted: harm, or nothing on other turf.
 fn off_turf(parcel: &Parcel, grid: &Grid, piece: &Polygon<f64>) -> Vec<f32> {
-    let bounds = grid_bounds(grid);
     let mut want = vec![-1.0f32; grid.cells()];
     let mut paint = |shape: &MultiPolygon<f64>, weight: f32| {
-        if touches(bounds, shape) {
-            fill(grid, shape, |cell| want[cell] = weight);
-        }
+        fill(grid, shape, |cell| want[cell] = weight);
     };
     let soft = |o: &&Obstacle| o.kind != ObstacleKind::Building;
     for obstacle in parcel.obstacles.iter().filter(soft) {

@@ -27,7 +27,10 @@ use ground::{Ground, Look};
 use search::Search;
 
 /// Share of the rule's weight of overspray that the search starts with; it is raised where overspray is too high.
-const HARM_SHARE: f64 = 0.55;
+const HARM_SHARE: f64 = 0.5;
+
+/// Most cells of turf of one piece: bounds the memory of a very large lawn.
+const CELLS_MOST: f64 = 1.5e6;
 
 /// Heads as placed.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -127,7 +130,7 @@ impl Task<'_> {
             return Err(self.too_small(piece, area_m2, Some(width_m)));
         }
         let class = self.class_for(width_m);
-        let cell_m = cell_for(class, look.width_m(0.1), area_m2);
+        let cell_m = cell_for(class, look.width_m(0.1), area_m2).max((area_m2 / CELLS_MOST).sqrt());
         let reach_m = class
             .radius_most_m()
             .min(2.0 * look.width_m(1.0))
@@ -184,10 +187,10 @@ impl Task<'_> {
                 .foreign(head, model.profile, model.rate_mm_h / class.rate_mm_h);
         }
         search.start(&places);
-        search.add();
+        search.add(&[1.0]);
         search.settle(&[0.3, 0.22, 0.16]);
         search.prune();
-        search.add();
+        search.add(&[1.0]);
         search.settle(&[0.16, 0.12, 0.08]);
         search.prune();
         search.settle(&[0.08, 0.05]);

@@ -1,12 +1,14 @@
 //! The search: heads are slid, turned, set longer or shorter, taken out and put in until the simulated water is best.
 
+mod add;
+mod prune;
+mod repair;
+
 use super::arcs;
 use super::classes::Class;
-use super::edges::{EdgePlace, radius_for};
+use super::edges::EdgePlace;
 use super::field::{BINS, Field, Gains, Sweep};
 use super::ground::Ground;
-use crate::brief::Rules;
-use crate::design::coverage::du_low_quarter;
 use crate::geometry::{Ring, sight};
 use geo::Coord;
 
@@ -28,8 +30,8 @@ pub struct Weights {
 impl Default for Weights {
     fn default() -> Self {
         Self {
-            add: 0.22,
-            keep: 0.20,
+            add: 0.23,
+            keep: 0.22,
             crowd: 0.35,
             roots: 0.25,
             full: 0.02,
@@ -39,12 +41,6 @@ impl Default for Weights {
 
 /// Heads nearer than this share of the smaller radius crowd one another.
 const CROWD_REACH: f64 = 0.65;
-/// Repairs tried at most.
-const REPAIRS: usize = 4;
-/// Targets are aimed at with this share of what they allow, since the grid of the search is coarse.
-const REPAIR_SHARE: f64 = 0.85;
-/// Uniformity aimed at above the target.
-const DU_IN_HAND: f64 = 0.05;
 /// Gain of a direction in which no water may go, m².
 const FORBIDDEN: f32 = -1e4;
 /// A head's radius stays within these shares of what the width asks for.
@@ -230,48 +226,6 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// While a target fails: first the weight of overspray is changed, only then heads are added.
-    pub fn repair(&mut self, rules: &Rules) {
-        let over_most = REPAIR_SHARE * rules.overspray_most;
-        for _ in 0..REPAIRS {
-            let (du, dry, over) = self.figures();
-            let thin = du < rules.du_least + DU_IN_HAND || dry > REPAIR_SHARE * rules.dry_most;
-            if over > over_most {
-                self.field.harm *= 1.7;
-            } else if thin && over < 0.6 * over_most {
-                self.field.harm *= 0.6;
-            } else if thin {
-                self.weights.add *= 0.7;
-                self.weights.keep *= 0.7;
-            } else {
-                return;
-            }
-            self.settle(&[0.12, 0.08]);
-            self.prune();
-            self.add();
-            self.settle(&[0.08, 0.05]);
-        }
-    }
-
-    /// Uniformity of the low quarter, dry share and overspray as they stand.
-    fn figures(&mut self) -> (f64, f64, f64) {
-        let depths = self.field.depths();
-        let du = du_low_quarter(&depths).unwrap_or(0.0);
-        let mean = depths.iter().map(|&d| f64::from(d)).sum::<f64>() / depths.len().max(1) as f64;
-        let dry = depths
-            .iter()
-            .filter(|&&d| f64::from(d) < 0.3 * mean)
-            .count() as f64
-            / depths.len().max(1) as f64;
-        let (mut all, mut lost) = (0.0, 0.0);
-        for head in self.heads.clone() {
-            let (a, l) = self.field.lost(head.at, head.radius, head.sweep);
-            all += a;
-            lost += l;
-        }
-        (du, dry, if all > 0.0 { lost / all } else { 0.0 })
-    }
-
     fn moves(&self, head: &Placed, step_share: f64) -> Vec<Placed> {
         let step_m = step_share * self.radius_m(head);
         let mut moves = self.radius_moves(head, step_share);
@@ -318,124 +272,6 @@ impl<'a> Search<'a> {
         .filter(|&radius| radius != head.radius)
         .map(|radius| Placed { radius, ..*head })
         .collect()
-    }
-
-    /// Takes out heads that are worth less than they cost, the least useful first. Returns how many went.
-    pub fn prune(&mut self) -> usize {
-        let mut useful: Vec<(f64, usize)> = (0..self.heads.len())
-            .map(|index| (self.worth_of(index), index))
-            .collect();
-        useful.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-        let mut gone: Vec<usize> = Vec::new();
-        for (worth, index) in useful {
-            let least = if self.heads[index].corner { 0.3 } else { 1.0 } * self.weights.keep;
-            if worth > 1.5 * least {
-                break;
-            }
-            if self.worth_of(index) < least {
-                let head = self.heads[index];
-                self.field.rain(head.at, head.radius, head.sweep, -1.0);
-                gone.push(index);
-                // Out of the way of the others' crowding until the list is closed up.
-                self.heads[index].at = Coord {
-                    x: f64::INFINITY,
-                    y: f64::INFINITY,
-                };
-            }
-        }
-        self.heads.retain(|head| head.at.x.is_finite());
-        gone.len()
-    }
-
-    /// What a head is worth where it stands, in shares of its radius squared.
-    fn worth_of(&mut self, index: usize) -> f64 {
-        let head = self.heads[index];
-        let radius_m = self.radius_m(&head);
-        self.field.rain(head.at, head.radius, head.sweep, -1.0);
-        let gains = self.field.gains(head.at, head.radius);
-        self.field.rain(head.at, head.radius, head.sweep, 1.0);
-        f64::from(arcs::gain_of(&gains, head.sweep)) / (radius_m * radius_m)
-    }
-
-    /// Puts heads in where they make J fall most, while that is more than they cost. Returns how many came.
-    ///
-    /// Candidates stand a quarter of their radius apart. A gain only falls as water is added, so the list is kept by the
-    /// last known gain and only its top is asked anew.
-    pub fn add(&mut self) -> usize {
-        let mut list: Vec<Try> = self.candidates().into_iter().map(|c| self.fit(c)).collect();
-        let share = |search: &Self, tried: &Try| tried.worth / search.radius_m(&tried.head).powi(2);
-        list.retain(|tried| share(self, tried) > self.weights.add);
-        list.sort_by(|a, b| a.worth.total_cmp(&b.worth));
-        let mut added = 0;
-        while let Some(top) = list.pop() {
-            let fresh = self.fit(top.head);
-            if share(self, &fresh) < self.weights.add {
-                continue;
-            }
-            let next = list.last().map_or(f64::NEG_INFINITY, |t| t.worth);
-            if fresh.worth + 1e-6 >= next {
-                let index = self.heads.len();
-                self.put(index, fresh.head);
-                added += 1;
-            } else {
-                let place = list.partition_point(|t| t.worth < fresh.worth);
-                list.insert(place, fresh);
-            }
-        }
-        added
-    }
-
-    /// Places inside the turf and along its edges where a head could be put in.
-    fn candidates(&self) -> Vec<Placed> {
-        let mut all = self.inner_candidates();
-        for (index, ring) in self.rings.iter().enumerate() {
-            let mut run_m = 0.0;
-            while run_m < ring.length_m() {
-                let at = ring.at(run_m);
-                let aim_m = radius_for(self.ground.width_at(at), self.class);
-                if !self.ground.in_pit(at)
-                    && self.ground.width_at(at) >= 0.5 * self.class.radius_least_m()
-                {
-                    all.push(self.candidate(at, aim_m, Some((index, run_m))));
-                }
-                run_m += 0.3 * aim_m;
-            }
-        }
-        all
-    }
-
-    fn inner_candidates(&self) -> Vec<Placed> {
-        let grid = self.ground.grid;
-        let mut all = Vec::new();
-        for row in 0..grid.rows {
-            for column in 0..grid.columns {
-                let cell = row * grid.columns + column;
-                if self.ground.want[cell] <= 0.0 {
-                    continue;
-                }
-                let aim_m = radius_for(f64::from(self.ground.width_m[cell]), self.class);
-                let every = ((0.25 * aim_m / grid.cell_m) as usize).max(1);
-                let inner = f64::from(self.ground.reach_m[cell]) > 0.45 * aim_m * self.spacing;
-                if inner && row % every == 0 && column % every == 0 {
-                    all.push(self.candidate(grid.centre(column, row), aim_m, None));
-                }
-            }
-        }
-        all
-    }
-
-    fn candidate(&self, at: Coord<f64>, aim_m: f64, edge: Option<(usize, f64)>) -> Placed {
-        Placed {
-            at,
-            edge,
-            corner: false,
-            radius: self.class.nearest_radius(aim_m),
-            aim_m,
-            sweep: Sweep {
-                first: 0,
-                count: BINS,
-            },
-        }
     }
 
     /// Fisher and Yates's shuffle with a small generator of our own (Marsaglia 2003, xorshift), seeded by the turf's id.

@@ -22,7 +22,7 @@ demo: build
 test: packages rust
 	cargo fmt --check
 	cargo clippy --locked --all-targets -- -D warnings
-	RUSTDOCFLAGS="-D warnings" cargo doc --locked --no-deps --document-private-items
+	RUSTDOCFLAGS="-D warnings" cargo doc --locked --no-deps
 	tools/deny.sh
 	cargo test --locked
 

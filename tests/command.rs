@@ -1,5 +1,7 @@
 //! The program as a user runs it: what it prints where, and the status it ends with.
 
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
 #[path = "command/scratch.rs"]
 mod scratch;
 

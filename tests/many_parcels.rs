@@ -1,5 +1,7 @@
 //! A batch where something goes wrong: in one parcel, or under all of them.
 
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
 #[path = "command/scratch.rs"]
 #[allow(dead_code)]
 mod scratch;

@@ -11,7 +11,6 @@ SHELL := /usr/bin/env bash
 .PHONY: demo test reference bench packages rust build
 
 DEMO := out/demo
-PYTHON := target/python/bin/python
 
 demo: build
 	status=0; target/release/swardline design sample-parcels/project.toml --out $(DEMO) || status=$$?; \
@@ -22,13 +21,12 @@ demo: build
 test: packages rust
 	cargo fmt --check
 	cargo clippy --locked --all-targets -- -D warnings
-	RUSTDOCFLAGS="-D warnings" cargo doc --locked --no-deps --document-private-items
+	RUSTDOCFLAGS="-D warnings" cargo doc --locked --no-deps
 	tools/deny.sh
 	cargo test --locked
 
-reference: build $(PYTHON)
-	target/release/swardline design sample-parcels/project.toml --out out/reference --quiet || [ $$? -eq 1 ]
-	$(PYTHON) tests/reference/solve_again.py out/reference
+reference: build
+	tools/reference.sh
 
 bench: packages rust
 	cargo bench --locked
@@ -41,9 +39,3 @@ packages:
 
 rust:
 	@command -v cargo >/dev/null || { echo "Rust is missing: see https://rustup.rs" >&2; exit 1; }
-
-$(PYTHON): tests/reference/requirements.txt
-	@tools/packages.sh python3-venv
-	python3 -m venv target/python
-	$(PYTHON) -m pip install --quiet --requirement tests/reference/requirements.txt
-	touch $(PYTHON)

@@ -1,9 +1,12 @@
 //! The program as a user runs it: what it prints where, and the status it ends with.
 
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
 #[path = "command/scratch.rs"]
 mod scratch;
 
 use scratch::{Scratch, swardline, text};
+use std::collections::BTreeMap;
 use std::fs;
 use std::process::Stdio;
 
@@ -54,6 +57,15 @@ fn a_missing_project_file_ends_with_66_and_a_wrong_one_with_78() {
         "{told}"
     );
     assert!(!scratch.path("out").exists());
+}
+
+#[test]
+fn a_missing_input_ends_with_66() {
+    let scratch = Scratch::with_ground();
+    fs::remove_file(scratch.path("turf.geojson")).unwrap();
+    let missing = scratch.run(&["check", "project.toml"]);
+    assert_eq!(missing.status.code(), Some(66));
+    assert!(text(&missing.stderr).contains("turf.geojson"));
 }
 
 #[test]
@@ -141,4 +153,124 @@ fn check_prints_the_problems_of_all_parcels_and_ends_with_1() {
     assert!(text(&output.stderr).contains("3 parcels: "));
     let only = scratch.run(&["check", "project.toml", "--only", "square"]);
     assert_eq!(only.status.code(), Some(0), "{}", text(&only.stdout));
+}
+
+/// The summary as rows of (column, value).
+fn summary(scratch: &Scratch, out: &str) -> Vec<BTreeMap<String, String>> {
+    let mut reader = csv::Reader::from_path(scratch.path(out).join("summary.csv")).unwrap();
+    reader.deserialize().map(Result::unwrap).collect()
+}
+
+fn number(row: &BTreeMap<String, String>, column: &str) -> f64 {
+    row[column]
+        .parse()
+        .unwrap_or_else(|_| panic!("{column} is no number in {row:?}"))
+}
+
+#[test]
+fn a_small_ground_is_designed_and_a_parcel_without_water_fails_alone() {
+    let scratch = Scratch::with_ground();
+    let output = scratch.run(&["design", "project.toml", "--out", "out"]);
+    let told = text(&output.stderr);
+    assert_eq!(output.status.code(), Some(1), "{told}");
+    assert!(output.stdout.is_empty());
+    assert!(told.contains("failed: dry-land: error  "), "{told}");
+    assert!(
+        told.lines().last().unwrap().starts_with("3 parcels: "),
+        "{told}"
+    );
+
+    let rows = summary(&scratch, "out");
+    let ids: Vec<&str> = rows.iter().map(|row| row["parcel"].as_str()).collect();
+    assert_eq!(ids, ["dry-land", "square", "strip"]);
+    assert_eq!(rows[0]["status"], "failed");
+    assert!(!scratch.path("out/parcels/dry-land").exists());
+    let square = &rows[1];
+    assert_ne!(square["status"], "failed", "{square:?}");
+    // 22 m by 22 m of turf; the metres are made of degrees on a sphere, hence the half per cent.
+    assert!((number(square, "turf_ha") / 0.0484 - 1.0).abs() < 0.005);
+    assert!(number(square, "heads") >= 4.0 && number(square, "stations") >= 1.0);
+    // Heads stand on the corners, so the trench is longer than the side and no longer than a comb over the lawn.
+    assert!(
+        (22.0..400.0).contains(&number(square, "trench_m")),
+        "{square:?}"
+    );
+    assert!(number(square, "design_lpm") < 200.0);
+    for file in [
+        "report.html",
+        "design.gpkg",
+        "design.json",
+        "takeoff.csv",
+        "layers/heads.geojson",
+    ] {
+        assert!(
+            scratch.path("out/parcels/strip").join(file).is_file(),
+            "{file}"
+        );
+    }
+    let run: serde_json::Value = serde_json::from_str(&scratch.read("out/run.json")).unwrap();
+    assert_eq!(run["parcels"]["dry-land"]["status"], "failed");
+    assert_eq!(run["inputs"].as_array().unwrap().len(), 4);
+}
+
+#[test]
+fn one_thread_and_two_write_the_same_bytes() {
+    let scratch = Scratch::with_ground();
+    for (out, jobs) in [("one", "1"), ("two", "2")] {
+        scratch.run(&[
+            "design",
+            "project.toml",
+            "--out",
+            out,
+            "--jobs",
+            jobs,
+            "--quiet",
+        ]);
+    }
+    let without_times = |out: &str| {
+        let mut files = scratch.files(out);
+        files.retain(|(name, _)| !name.ends_with("run.json"));
+        files
+    };
+    let (one, two) = (without_times("one"), without_times("two"));
+    assert!(one.len() > 20, "only {} files", one.len());
+    for (a, b) in one.iter().zip(&two) {
+        assert_eq!(a.0, b.0);
+        assert!(a.1 == b.1, "{} differs", a.0.display());
+    }
+    assert_eq!(one.len(), two.len());
+}
+
+#[test]
+fn one_parcel_again_leaves_the_others_as_they_are() {
+    let scratch = Scratch::with_ground();
+    scratch.run(&["design", "project.toml", "--out", "out", "-q"]);
+    let before = scratch.read("out/summary.csv");
+    scratch.write("out/parcels/strip/note.txt", "a foreman's");
+    scratch.write("out/parcels/square/note.txt", "a foreman's");
+    let again = scratch.run(&["design", "project.toml", "--out", "out", "--only", "square"]);
+    assert_eq!(again.status.code(), Some(0), "{}", text(&again.stderr));
+    assert_eq!(scratch.read("out/summary.csv"), before);
+    assert!(scratch.path("out/parcels/strip/note.txt").exists());
+    assert!(!scratch.path("out/parcels/square/note.txt").exists());
+    let run: serde_json::Value = serde_json::from_str(&scratch.read("out/run.json")).unwrap();
+    assert_eq!(run["parcels"].as_object().unwrap().len(), 3);
+}
+
+#[test]
+fn a_parcel_that_fails_today_loses_its_design_of_yesterday() {
+    let scratch = Scratch::with_ground();
+    scratch.run(&["design", "project.toml", "--out", "out", "-q"]);
+    assert!(scratch.path("out/parcels/strip").is_dir());
+    let water = scratch
+        .read("water.geojson")
+        .replace("\"static_kpa\":450", "\"static_kpa\":-1");
+    scratch.write("water.geojson", &water);
+    let again = scratch.run(&["design", "project.toml", "--out", "out", "-q"]);
+    assert_eq!(again.status.code(), Some(1));
+    assert!(!scratch.path("out/parcels/strip").exists());
+    let renamed = scratch.read("project.toml").replace("small", "large");
+    scratch.write("project.toml", &renamed);
+    let refused = scratch.run(&["design", "project.toml", "--out", "out"]);
+    assert_eq!(refused.status.code(), Some(73), "{}", text(&refused.stderr));
 }

@@ -122,6 +122,6 @@ mod tests {
 
     #[test]
     fn an_empty_queue_ends_at_once() {
-        assert_eq!(run(&[], 4, |_| Ok::<u8, ()>(1)).unwrap(), []);
+        assert!(run(&[], 4, |_| Ok::<u8, ()>(1)).unwrap().is_empty());
     }
 }

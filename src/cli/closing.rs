@@ -107,8 +107,9 @@ pub(crate) fn duration(time: Duration) -> String {
     let seconds = time.as_secs_f64();
     let whole = seconds.round() as u64;
     match whole {
-        0..10 => format!("{seconds:.1} s"),
-        10..120 => format!("{whole} s"),
+        // 9.95 would be told as 10.0.
+        _ if seconds < 9.95 => format!("{seconds:.1} s"),
+        0..120 => format!("{whole} s"),
         120..7200 => format!("{} min", (whole + 30) / 60),
         _ => format!("{} h {:02} min", whole / 3600, whole / 60 % 60),
     }

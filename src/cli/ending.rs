@@ -82,6 +82,7 @@ pub(crate) fn code(result: &Result<Ending, Failure>) -> u8 {
         Ok(Ending::SomeFailed) => 1,
         Err(Failure::Usage(_)) => USAGE,
         Err(Failure::NoProject { .. }) => NO_INPUT,
+        Err(Failure::Brief(error)) if names_missing_inputs(error) => NO_INPUT,
         Err(Failure::Brief(_)) => BAD_PROJECT,
         Err(Failure::Site(error)) if is_missing(error) => NO_INPUT,
         Err(Failure::Site(_)) => BAD_DATA,
@@ -94,6 +95,14 @@ pub(crate) fn code(result: &Result<Ending, Failure>) -> u8 {
         Err(Failure::Print(_)) => WRITE_FAILED,
         Err(Failure::Batch(BatchError::Threads { .. }) | Failure::Defect(_)) => DEFECT,
     }
+}
+
+/// Whether nothing is wrong with a project but that inputs it names are not there.
+fn names_missing_inputs(error: &BriefError) -> bool {
+    let missing = |problem: &crate::brief::Problem| {
+        problem.place.starts_with("inputs.") && problem.message.starts_with("there is no file")
+    };
+    !error.problems().is_empty() && error.problems().iter().all(missing)
 }
 
 fn is_missing(error: &SiteError) -> bool {

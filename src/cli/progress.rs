@@ -101,10 +101,12 @@ impl State {
         let judged = self.done >= FEW && self.done < self.count && self.cost_done > 0.0;
         judged.then(|| {
             let seconds = elapsed.as_secs_f64() * open / self.cost_done;
-            format!(
-                "  left about {}",
-                duration(Duration::from_secs_f64(seconds.max(1.0).round()))
-            )
+            // Below ten seconds no tenths: it is a guess.
+            let told = match seconds.ceil() as u64 {
+                whole @ 0..10 => format!("{whole} s"),
+                whole => duration(Duration::from_secs(whole)),
+            };
+            format!("  left about {told}")
         })
     }
 

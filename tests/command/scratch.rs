@@ -86,7 +86,6 @@ impl Scratch {
     }
 
     /// Every file below a folder with its contents, by name.
-    #[allow(dead_code)]
     pub fn files(&self, folder: &str) -> Vec<(PathBuf, Vec<u8>)> {
         let mut found = Vec::new();
         gather(&self.path(folder), &self.path(folder), &mut found);

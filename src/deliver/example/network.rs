@@ -60,6 +60,7 @@ impl Plan {
         self.design.trenches.push(Trench {
             line: LineString::new(vec![from, to]),
             surface,
+            sleeve: surface == Surface::Paving,
             length_m: (to.x - from.x).hypot(to.y - from.y) * 1.001,
             cover_min_m: 0.3,
             cover_max_m: 0.5,
@@ -341,6 +342,7 @@ fn schedule() -> Schedule {
         peak_window_h: 1.5,
         fits_window: true,
         year_m3: 294.0,
+        ..Schedule::default()
     }
 }
 

@@ -123,6 +123,7 @@ fn trench(points: [(f64, f64); 2], surface: Surface, covers: (f64, f64)) -> Tren
     Trench {
         line: LineString(vec![at(x0, y0), at(x1, y1)]),
         surface,
+        sleeve: surface == Surface::Paving,
         length_m: (x1 - x0).hypot(y1 - y0),
         cover_min_m: covers.0,
         cover_max_m: covers.1,

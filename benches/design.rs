@@ -22,5 +22,13 @@ fn routing(bencher: Bencher, hectares: f64) {
     let heads = heads::place(&parcel, &project.catalogue, &project.rules).heads;
     let positions: Vec<_> = heads.iter().map(|head| head.position).collect();
     let surfaces = Surfaces::of(&parcel);
-    bencher.bench(|| route(&parcel, &surfaces, parcel.water_points[0].position, &positions, &project.rules));
+    bencher.bench(|| {
+        route(
+            &parcel,
+            &surfaces,
+            parcel.water_points[0].position,
+            &positions,
+            &project.rules,
+        )
+    });
 }

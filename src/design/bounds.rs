@@ -14,13 +14,31 @@ use geo::Coord;
 const STEINER_RATIO: f64 = 0.8241;
 
 /// All bounds of a settled design.
-pub fn bounds(heads_bound: &[usize], tree: &TrenchTree, settled: &Settled, allowance: &Allowance, rules: &Rules) -> Bounds {
-    let most_lpm = settled.groups.iter().map(|group| allowance.flow_of_lpm(&group.piece)).fold(0.0, f64::max);
+pub fn bounds(
+    heads_bound: &[usize],
+    tree: &TrenchTree,
+    settled: &Settled,
+    allowance: &Allowance,
+    rules: &Rules,
+) -> Bounds {
+    let most_lpm = settled
+        .groups
+        .iter()
+        .map(|group| allowance.flow_of_lpm(&group.piece))
+        .fold(0.0, f64::max);
     let heads = tree.heads.iter().flatten().copied();
-    let terminals: Vec<Coord<f64>> = (0..tree.positions.len()).filter(|node| *node == 0 || tree.heads[*node].is_some()).map(|node| tree.positions[node]).collect();
+    let terminals: Vec<Coord<f64>> = (0..tree.positions.len())
+        .filter(|node| *node == 0 || tree.heads[*node].is_some())
+        .map(|node| tree.positions[node])
+        .collect();
     Bounds {
         heads: heads_bound.iter().sum(),
-        stations: stations::bound(&settled.needs, heads, most_lpm, rules.station_heads_most as usize),
+        stations: stations::bound(
+            &settled.needs,
+            heads,
+            most_lpm,
+            rules.station_heads_most as usize,
+        ),
         trench_m: STEINER_RATIO * spanning_tree_m(&terminals),
         pipe_cost: Some(settled.pipe_cost_bound),
     }
@@ -36,7 +54,8 @@ fn spanning_tree_m(points: &[Coord<f64>]) -> f64 {
         done[here] = true;
         let mut next = (f64::INFINITY, here);
         for (i, point) in points.iter().enumerate().filter(|(i, _)| !done[*i]) {
-            nearest_m[i] = nearest_m[i].min((point.x - points[here].x).hypot(point.y - points[here].y));
+            nearest_m[i] =
+                nearest_m[i].min((point.x - points[here].x).hypot(point.y - points[here].y));
             if nearest_m[i] < next.0 {
                 next = (nearest_m[i], i);
             }
@@ -53,8 +72,14 @@ mod tests {
     #[test]
     fn the_tree_of_a_row_is_the_row_and_of_a_square_three_sides() {
         let at = |x: f64, y: f64| Coord { x, y };
-        assert_eq!(spanning_tree_m(&[at(0.0, 0.0), at(5.0, 0.0), at(2.0, 0.0)]), 5.0);
-        assert_eq!(spanning_tree_m(&[at(0.0, 0.0), at(1.0, 0.0), at(1.0, 1.0), at(0.0, 1.0)]), 3.0);
+        assert_eq!(
+            spanning_tree_m(&[at(0.0, 0.0), at(5.0, 0.0), at(2.0, 0.0)]),
+            5.0
+        );
+        assert_eq!(
+            spanning_tree_m(&[at(0.0, 0.0), at(1.0, 0.0), at(1.0, 1.0), at(0.0, 1.0)]),
+            3.0
+        );
         assert_eq!(spanning_tree_m(&[]), 0.0);
     }
 }

@@ -5,7 +5,11 @@ use crate::design::trenches::TrenchTree;
 use crate::finding::Finding;
 
 /// Removes heads the trench tree does not reach; says how many on which turf (by index) and where one of them is.
-pub fn drop_unreachable(heads: Vec<Head>, mut tree: TrenchTree, findings: &mut Vec<Finding>) -> (Vec<Head>, TrenchTree) {
+pub fn drop_unreachable(
+    heads: Vec<Head>,
+    mut tree: TrenchTree,
+    findings: &mut Vec<Finding>,
+) -> (Vec<Head>, TrenchTree) {
     if tree.unreachable.is_empty() {
         return (heads, tree);
     }
@@ -41,8 +45,22 @@ mod tests {
 
     #[test]
     fn the_others_keep_their_places_on_the_tree() {
-        let head = |x: f64| Head { position: Coord { x, y: 0.0 }, turf: 0, model: 0, nozzle: 0, arc: Arc::FULL, radius_m: 5.0, ground_m: 0.0, flow_ref_lpm: 5.0 };
-        let tree = TrenchTree { positions: vec![Coord { x: 0.0, y: 0.0 }, Coord { x: 2.0, y: 0.0 }], heads: vec![None, Some(1)], parents: vec![0, 0], unreachable: vec![0] };
+        let head = |x: f64| Head {
+            position: Coord { x, y: 0.0 },
+            turf: 0,
+            model: 0,
+            nozzle: 0,
+            arc: Arc::FULL,
+            radius_m: 5.0,
+            ground_m: 0.0,
+            flow_ref_lpm: 5.0,
+        };
+        let tree = TrenchTree {
+            positions: vec![Coord { x: 0.0, y: 0.0 }, Coord { x: 2.0, y: 0.0 }],
+            heads: vec![None, Some(1)],
+            parents: vec![0, 0],
+            unreachable: vec![0],
+        };
         let mut findings = Vec::new();
         let (heads, tree) = drop_unreachable(vec![head(1.0), head(2.0)], tree, &mut findings);
         assert_eq!((heads.len(), tree.heads[1]), (1, Some(0)));

@@ -46,13 +46,51 @@ pub fn design(parcel: &Parcel, project: &Project) -> Design {
     let tree = trenches::route(parcel, &surfaces, source.position, &positions, rules);
     let (heads, tree) = island::drop_unreachable(layout.heads, tree, &mut findings);
 
-    let setting = Setting { heads: &heads, tree: &tree, surfaces: &surfaces, terrain: &parcel.terrain, supply: &source.curve, catalogue, rules };
+    let setting = Setting {
+        heads: &heads,
+        tree: &tree,
+        surfaces: &surfaces,
+        terrain: &parcel.terrain,
+        supply: &source.curve,
+        catalogue,
+        rules,
+    };
     match settle(&setting) {
-        Ok(settled) if !heads.is_empty() => assemble::whole(parcel, project, heads, layout.bound, &tree, &source, settled, findings),
-        Ok(_) => assemble::without_water(parcel, project, heads::Layout { heads, bound: layout.bound, findings: Vec::new() }, findings),
+        Ok(settled) if !heads.is_empty() => assemble::whole(
+            parcel,
+            project,
+            heads,
+            layout.bound,
+            &tree,
+            &source,
+            settled,
+            findings,
+        ),
+        Ok(_) => assemble::without_water(
+            parcel,
+            project,
+            heads::Layout {
+                heads,
+                bound: layout.bound,
+                findings: Vec::new(),
+            },
+            findings,
+        ),
         Err(error) => {
-            findings.push(Finding::error("network_unsolved", format!("the pipe network has no solution ({error}); look at supply and catalogue")));
-            assemble::without_water(parcel, project, heads::Layout { heads, bound: layout.bound, findings: Vec::new() }, findings)
+            findings.push(Finding::error(
+                "network_unsolved",
+                format!("the pipe network has no solution ({error}); look at supply and catalogue"),
+            ));
+            assemble::without_water(
+                parcel,
+                project,
+                heads::Layout {
+                    heads,
+                    bound: layout.bound,
+                    findings: Vec::new(),
+                },
+                findings,
+            )
         }
     }
 }

@@ -24,7 +24,12 @@ fn name(station: usize) -> String {
     format!("station-{:02}", station + 1)
 }
 
-fn pressures(design: &Design, station: usize, catalogue: &Catalogue, rules: &Rules) -> Vec<Finding> {
+fn pressures(
+    design: &Design,
+    station: usize,
+    catalogue: &Catalogue,
+    rules: &Rules,
+) -> Vec<Finding> {
     let mut findings = Vec::new();
     let of = &design.stations[station];
     let (mut short, mut over) = ((0.0, 0), (0.0, 0));
@@ -42,25 +47,59 @@ fn pressures(design: &Design, station: usize, catalogue: &Catalogue, rules: &Rul
     }
     let place = |head: usize| design.heads[head].position;
     if short.0 > 0.5 {
-        let message = format!("pressure falls {:.0} kPa short at its worst head; a booster of {:.0} kPa at {:.0} L/min, a stronger supply, or leaving out the highest heads would mend it", short.0, short.0 + rules.pressure_reserve_kpa, of.flow_lpm);
-        findings.push(Finding::error("pressure_short", message).of(name(station)).at(place(short.1)));
+        let message = format!(
+            "pressure falls {:.0} kPa short at its worst head; a booster of {:.0} kPa at {:.0} L/min, a stronger supply, or leaving out the highest heads would mend it",
+            short.0,
+            short.0 + rules.pressure_reserve_kpa,
+            of.flow_lpm
+        );
+        findings.push(
+            Finding::error("pressure_short", message)
+                .of(name(station))
+                .at(place(short.1)),
+        );
     }
     if over.0 > 0.5 {
-        let message = format!("pressure is {:.0} kPa over the working range at its lowest head; use pressure-regulated heads there or set the valve lower", over.0);
-        findings.push(Finding::error("pressure_over", message).of(name(station)).at(place(over.1)));
+        let message = format!(
+            "pressure is {:.0} kPa over the working range at its lowest head; use pressure-regulated heads there or set the valve lower",
+            over.0
+        );
+        findings.push(
+            Finding::error("pressure_over", message)
+                .of(name(station))
+                .at(place(over.1)),
+        );
     }
     let spread_kpa = of.pressure_max_kpa - of.pressure_min_kpa;
     if spread_kpa > rules.station_pressure_spread * ref_kpa + 0.5 {
-        let message = format!("pressure differs by {spread_kpa:.0} kPa inside the station, {:.0} kPa are allowed (height differs by {:.1} m); pressure-regulated heads would even it out", rules.station_pressure_spread * ref_kpa, of.elevation_spread_m);
-        findings.push(Finding::warning("pressure_spread", message).of(name(station)).at(place(of.heads[0])));
+        let message = format!(
+            "pressure differs by {spread_kpa:.0} kPa inside the station, {:.0} kPa are allowed (height differs by {:.1} m); pressure-regulated heads would even it out",
+            rules.station_pressure_spread * ref_kpa,
+            of.elevation_spread_m
+        );
+        findings.push(
+            Finding::warning("pressure_spread", message)
+                .of(name(station))
+                .at(place(of.heads[0])),
+        );
     }
     findings
 }
 
 fn velocities(design: &Design, rules: &Rules) -> Option<Finding> {
-    let fast = design.pipes.iter().filter(|pipe| pipe.velocity_m_s > rules.velocity_most_m_s * VELOCITY_GRACE);
+    let fast = design
+        .pipes
+        .iter()
+        .filter(|pipe| pipe.velocity_m_s > rules.velocity_most_m_s * VELOCITY_GRACE);
     let (count, worst) = fast.fold((0, None), |(n, worst): (usize, Option<&Pipe>), pipe| {
-        (n + 1, Some(worst.filter(|w| w.velocity_m_s >= pipe.velocity_m_s).unwrap_or(pipe)))
+        (
+            n + 1,
+            Some(
+                worst
+                    .filter(|w| w.velocity_m_s >= pipe.velocity_m_s)
+                    .unwrap_or(pipe),
+            ),
+        )
     });
     worst.map(|pipe| {
         let message = format!("water runs faster than {:.1} m/s in {count} pipes, {:.2} m/s at worst: the catalogue has no larger pipe that is rated for the pressure", rules.velocity_most_m_s, pipe.velocity_m_s);
@@ -71,9 +110,18 @@ fn velocities(design: &Design, rules: &Rules) -> Option<Finding> {
 fn ratings(design: &Design, catalogue: &Catalogue, rules: &Rules) -> Option<Finding> {
     let over_kpa = |pipe: &Pipe| {
         let rated_kpa = catalogue.pipes[pipe.size].rating_kpa * (1.0 - rules.rating_reserve);
-        [pipe.from, pipe.to].into_iter().filter_map(|node| design.nodes[node].static_kpa).fold(0.0, f64::max) - rated_kpa
+        [pipe.from, pipe.to]
+            .into_iter()
+            .filter_map(|node| design.nodes[node].static_kpa)
+            .fold(0.0, f64::max)
+            - rated_kpa
     };
-    let worst = design.pipes.iter().map(|pipe| (over_kpa(pipe), pipe)).filter(|(kpa, _)| *kpa > 0.5).max_by(|a, b| a.0.total_cmp(&b.0));
+    let worst = design
+        .pipes
+        .iter()
+        .map(|pipe| (over_kpa(pipe), pipe))
+        .filter(|(kpa, _)| *kpa > 0.5)
+        .max_by(|a, b| a.0.total_cmp(&b.0));
     worst.map(|(kpa, pipe)| {
         let message = format!("static pressure stands {kpa:.0} kPa over the rating of pipe {} {}; a regulator at the point of connection or pipe of a higher class is needed", catalogue.pipes[pipe.size].material, catalogue.pipes[pipe.size].nominal);
         Finding::error("rating_exceeded", message).at(design.nodes[pipe.to].position)
@@ -81,11 +129,25 @@ fn ratings(design: &Design, catalogue: &Catalogue, rules: &Rules) -> Option<Find
 }
 
 fn hand_dug(design: &Design) -> Option<Finding> {
-    let by_hand: Vec<_> = design.trenches.iter().filter(|trench| trench.surface == Surface::Roots).collect();
+    let by_hand: Vec<_> = design
+        .trenches
+        .iter()
+        .filter(|trench| trench.surface == Surface::Roots)
+        .collect();
     let metres: f64 = by_hand.iter().map(|trench| trench.length_m).sum();
-    let place = by_hand.iter().max_by(|a, b| a.length_m.total_cmp(&b.length_m))?.line.0.first().copied()?;
+    let place = by_hand
+        .iter()
+        .max_by(|a, b| a.length_m.total_cmp(&b.length_m))?
+        .line
+        .0
+        .first()
+        .copied()?;
     let total: f64 = design.trenches.iter().map(|trench| trench.length_m).sum();
-    let message = format!("{metres:.0} m of trench ({:.1} %) lie in root zones, in {} pieces, since nothing else reaches the heads there: dig by hand, cut no root, and ask the arborist first", 100.0 * metres / total.max(1e-9), by_hand.len());
+    let message = format!(
+        "{metres:.0} m of trench ({:.1} %) lie in root zones, in {} pieces, since nothing else reaches the heads there: dig by hand, cut no root, and ask the arborist first",
+        100.0 * metres / total.max(1e-9),
+        by_hand.len()
+    );
     Some(Finding::warning("hand_dug_roots", message).at(place))
 }
 

@@ -40,44 +40,97 @@ pub fn choose(parcel: &Parcel, heads: &[Head], catalogue: &Catalogue, rules: &Ru
         }
     }
     // The strongest; of equals the first by id, as they come sorted.
-    let best = offers.iter().enumerate().max_by(|(i, a), (j, b)| a.0.total_cmp(&b.0).then(j.cmp(i))).map(|(i, _)| i);
-    let Some(best) = best else { return Choice { source: None, findings } };
+    let best = offers
+        .iter()
+        .enumerate()
+        .max_by(|(i, a), (j, b)| a.0.total_cmp(&b.0).then(j.cmp(i)))
+        .map(|(i, _)| i);
+    let Some(best) = best else {
+        return Choice {
+            source: None,
+            findings,
+        };
+    };
     for (i, (flow_lpm, other)) in offers.iter().enumerate() {
         if i != best {
-            let message = format!("not used: {} gives more ({:.0} against {:.0} L/min at the middle of the turf). One design has one point of connection", offers[best].1.id, offers[best].0, flow_lpm);
-            findings.push(Finding::note("water_point_unused", message).of(&other.id).at(other.position));
+            let message = format!(
+                "not used: {} gives more ({:.0} against {:.0} L/min at the middle of the turf). One design has one point of connection",
+                offers[best].1.id, offers[best].0, flow_lpm
+            );
+            findings.push(
+                Finding::note("water_point_unused", message)
+                    .of(&other.id)
+                    .at(other.position),
+            );
         }
     }
     let (_, source) = offers.swap_remove(best);
     if let Some(finding) = too_weak(parcel, &source, heads, catalogue, rules) {
         findings.push(finding);
-        return Choice { source: None, findings };
+        return Choice {
+            source: None,
+            findings,
+        };
     }
-    Choice { source: Some(source), findings }
+    Choice {
+        source: Some(source),
+        findings,
+    }
 }
 
-fn flow_at_middle_lpm(parcel: &Parcel, point: &WaterPoint, curve: &SupplyCurve, heads: &[Head], catalogue: &Catalogue, rules: &Rules) -> f64 {
-    let mut heights: Vec<f64> = heads.iter().map(|head| head.ground_m).filter(|z| z.is_finite()).collect();
+fn flow_at_middle_lpm(
+    parcel: &Parcel,
+    point: &WaterPoint,
+    curve: &SupplyCurve,
+    heads: &[Head],
+    catalogue: &Catalogue,
+    rules: &Rules,
+) -> f64 {
+    let mut heights: Vec<f64> = heads
+        .iter()
+        .map(|head| head.ground_m)
+        .filter(|z| z.is_finite())
+        .collect();
     heights.sort_by(f64::total_cmp);
-    let Some(middle_m) = heights.get(heights.len() / 2) else { return 0.0 };
+    let Some(middle_m) = heights.get(heights.len() / 2) else {
+        return 0.0;
+    };
     let source_m = parcel.terrain.height_m(point.position).unwrap_or(*middle_m);
-    let pressure_kpa = catalogue.heads.iter().map(|model| model.pressure_ref_kpa).fold(0.0, f64::max);
+    let pressure_kpa = catalogue
+        .heads
+        .iter()
+        .map(|model| model.pressure_ref_kpa)
+        .fold(0.0, f64::max);
     Allowance::new(curve, source_m, catalogue, rules).flow_lpm(pressure_kpa, *middle_m, 0.0)
 }
 
 /// Says that not one head can be fed, and how much is missing for the easiest of them.
-fn too_weak(parcel: &Parcel, source: &Source, heads: &[Head], catalogue: &Catalogue, rules: &Rules) -> Option<Finding> {
+fn too_weak(
+    parcel: &Parcel,
+    source: &Source,
+    heads: &[Head],
+    catalogue: &Catalogue,
+    rules: &Rules,
+) -> Option<Finding> {
     let source_m = parcel.terrain.height_m(source.position)?;
     let allowance = Allowance::new(&source.curve, source_m, catalogue, rules);
     let missing_kpa = |head: &Head| {
         let model = &catalogue.heads[head.model];
         let pressure_kpa = least_kpa(model, rules);
-        let flow_lpm = head.flow_ref_lpm * (pressure_kpa / model.pressure_ref_kpa).powf(model.flow_exponent);
+        let flow_lpm =
+            head.flow_ref_lpm * (pressure_kpa / model.pressure_ref_kpa).powf(model.flow_exponent);
         let needed_kpa = allowance.source_kpa(pressure_kpa, head.ground_m, 0.0);
         let planned_lpm = flow_lpm / (1.0 - rules.supply_margin).max(0.1);
-        (needed_kpa - source.curve.delivered_kpa(planned_lpm), flow_lpm, needed_kpa)
+        (
+            needed_kpa - source.curve.delivered_kpa(planned_lpm),
+            flow_lpm,
+            needed_kpa,
+        )
     };
-    let easiest = heads.iter().map(missing_kpa).min_by(|a, b| a.0.total_cmp(&b.0))?;
+    let easiest = heads
+        .iter()
+        .map(missing_kpa)
+        .min_by(|a, b| a.0.total_cmp(&b.0))?;
     let (missing, flow_lpm, needed_kpa) = easiest;
     (missing > 0.0).then(|| {
         Finding::error(

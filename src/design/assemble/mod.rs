@@ -20,10 +20,25 @@ use crate::site::Parcel;
 const CURVE_POINTS: usize = 25;
 
 /// A design with heads and their rated coverage only: there is no water to plan with, or no head to bring it to.
-pub fn without_water(parcel: &Parcel, project: &Project, layout: Layout, mut findings: Vec<Finding>) -> Design {
+pub fn without_water(
+    parcel: &Parcel,
+    project: &Project,
+    layout: Layout,
+    mut findings: Vec<Finding>,
+) -> Design {
     findings.extend(layout.findings);
-    let working: Vec<Working> = layout.heads.iter().map(|head| coverage::rated_working(head, &project.catalogue)).collect();
-    let simulation = coverage::simulate(parcel, &layout.heads, &working, &project.catalogue, &project.rules);
+    let working: Vec<Working> = layout
+        .heads
+        .iter()
+        .map(|head| coverage::rated_working(head, &project.catalogue))
+        .collect();
+    let simulation = coverage::simulate(
+        parcel,
+        &layout.heads,
+        &working,
+        &project.catalogue,
+        &project.rules,
+    );
     findings.extend(simulation.findings);
     let mut design = Design {
         throws: throws(parcel, &layout.heads, &working),
@@ -53,7 +68,12 @@ pub fn whole(
     mut findings: Vec<Finding>,
 ) -> Design {
     let (catalogue, rules) = (&project.catalogue, &project.rules);
-    let allowance = Allowance::new(&source.curve, settled.work.nodes[0].ground_m, catalogue, rules);
+    let allowance = Allowance::new(
+        &source.curve,
+        settled.work.nodes[0].ground_m,
+        catalogue,
+        rules,
+    );
     let working = working(&heads, &settled.solved, project);
     let simulation = coverage::simulate(parcel, &heads, &working, catalogue, rules);
     let throws = throws(parcel, &heads, &working);
@@ -98,35 +118,64 @@ fn working(heads: &[Head], solved: &[Solved], project: &Project) -> Vec<Working>
     let mut pressure_kpa = vec![0.0; heads.len()];
     let mut flow_lpm = vec![0.0; heads.len()];
     for solution in solved.iter().map(|s| &s.solution) {
-        solution.head_pressure_kpa.iter().for_each(|(head, kpa)| pressure_kpa[*head] = *kpa);
-        solution.head_flow_lpm.iter().for_each(|(head, lpm)| flow_lpm[*head] = *lpm);
+        solution
+            .head_pressure_kpa
+            .iter()
+            .for_each(|(head, kpa)| pressure_kpa[*head] = *kpa);
+        solution
+            .head_flow_lpm
+            .iter()
+            .for_each(|(head, lpm)| flow_lpm[*head] = *lpm);
     }
-    let at = |(i, head): (usize, &Head)| Working { flow_lpm: flow_lpm[i], ..coverage::working_at(head, pressure_kpa[i], &project.catalogue) };
+    let at = |(i, head): (usize, &Head)| Working {
+        flow_lpm: flow_lpm[i],
+        ..coverage::working_at(head, pressure_kpa[i], &project.catalogue)
+    };
     heads.iter().enumerate().map(at).collect()
 }
 
 fn station_of(heads: usize, settled: &Settled) -> Vec<Option<usize>> {
     let mut station_of = vec![None; heads];
     for (station, group) in settled.groups.iter().enumerate() {
-        group.piece.heads.iter().for_each(|head| station_of[*head] = Some(station));
+        group
+            .piece
+            .heads
+            .iter()
+            .for_each(|head| station_of[*head] = Some(station));
     }
     station_of
 }
 
 fn throws(parcel: &Parcel, heads: &[Head], working: &[Working]) -> Vec<geo::Polygon<f64>> {
     let walls = coverage::walls_of(&parcel.obstacles);
-    heads.iter().zip(working).map(|(head, w)| coverage::throw_outline(head, w.radius_m, &walls)).collect()
+    heads
+        .iter()
+        .zip(working)
+        .map(|(head, w)| coverage::throw_outline(head, w.radius_m, &walls))
+        .collect()
 }
 
 fn profiles(project: &Project) -> Vec<(String, crate::brief::Profile)> {
-    project.catalogue.heads.iter().map(|model| (model.name.clone(), model.profile)).collect()
+    project
+        .catalogue
+        .heads
+        .iter()
+        .map(|model| (model.name.clone(), model.profile))
+        .collect()
 }
 
 fn supply_result(source: &Source, settled: &Settled, allowance: &Allowance) -> SupplyResult {
     let curve = &source.curve;
-    let design_lpm = settled.groups.iter().map(|group| allowance.flow_of_lpm(&group.piece)).fold(0.0, f64::max);
+    let design_lpm = settled
+        .groups
+        .iter()
+        .map(|group| allowance.flow_of_lpm(&group.piece))
+        .fold(0.0, f64::max);
     let most_lpm = curve.flow_most_lpm();
-    let points = (0..=CURVE_POINTS).map(|i| most_lpm * i as f64 / CURVE_POINTS as f64).map(|flow| (flow, curve.delivered_kpa(flow))).collect();
+    let points = (0..=CURVE_POINTS)
+        .map(|i| most_lpm * i as f64 / CURVE_POINTS as f64)
+        .map(|flow| (flow, curve.delivered_kpa(flow)))
+        .collect();
     SupplyResult {
         water_point: source.id.clone(),
         node: 0,
@@ -140,9 +189,22 @@ fn supply_result(source: &Source, settled: &Settled, allowance: &Allowance) -> S
 /// Isolation and backflow at the source, a control valve for each station, a regulator where one is set.
 fn valves(settled: &Settled, project: &Project) -> Vec<Valve> {
     let catalogue = &project.catalogue;
-    let most_lpm = settled.solved.iter().map(|s| s.solution.flow_lpm).fold(0.0, f64::max);
-    let at_source = |kind| Valve { kind, station: None, node: 0, flow_lpm: most_lpm, size: valve_size_for(catalogue, most_lpm) };
-    let mut valves = vec![at_source(ValveKind::Isolation), at_source(ValveKind::Backflow)];
+    let most_lpm = settled
+        .solved
+        .iter()
+        .map(|s| s.solution.flow_lpm)
+        .fold(0.0, f64::max);
+    let at_source = |kind| Valve {
+        kind,
+        station: None,
+        node: 0,
+        flow_lpm: most_lpm,
+        size: valve_size_for(catalogue, most_lpm),
+    };
+    let mut valves = vec![
+        at_source(ValveKind::Isolation),
+        at_source(ValveKind::Backflow),
+    ];
     for (station, solved) in settled.solved.iter().enumerate() {
         let valve = |kind| Valve {
             kind,
@@ -160,7 +222,11 @@ fn valves(settled: &Settled, project: &Project) -> Vec<Valve> {
 }
 
 fn valve_size_for(catalogue: &crate::brief::Catalogue, flow_lpm: f64) -> String {
-    let fits = catalogue.valves.iter().find(|valve| valve.flow_max_lpm >= flow_lpm).or(catalogue.valves.last());
+    let fits = catalogue
+        .valves
+        .iter()
+        .find(|valve| valve.flow_max_lpm >= flow_lpm)
+        .or(catalogue.valves.last());
     fits.map_or_else(String::new, |valve| valve.size.clone())
 }
 
@@ -169,11 +235,17 @@ fn request<'a>(parcel: &Parcel, project: &'a Project, design: &Design) -> Schedu
         let heads = &design.stations[station].heads;
         let on = ground::turf_shares(design, heads);
         let mean = |value: &dyn Fn(usize) -> Option<f64>| {
-            let known: Vec<(f64, f64)> = on.iter().filter_map(|(turf, share)| value(*turf).map(|v| (v, *share))).collect();
+            let known: Vec<(f64, f64)> = on
+                .iter()
+                .filter_map(|(turf, share)| value(*turf).map(|v| (v, *share)))
+                .collect();
             let weight: f64 = known.iter().map(|(_, w)| w).sum();
             (weight > 0.0).then(|| known.iter().map(|(v, w)| v * w).sum::<f64>() / weight)
         };
-        let main_turf = on.iter().max_by(|a, b| a.1.total_cmp(&b.1)).map(|(turf, _)| &parcel.turf[*turf]);
+        let main_turf = on
+            .iter()
+            .max_by(|a, b| a.1.total_cmp(&b.1))
+            .map(|(turf, _)| &parcel.turf[*turf]);
         StationNeed {
             flow_lpm: design.stations[station].flow_lpm,
             rate_mm_h: mean(&|turf| design.turf[turf].mean_rate_mm_h).unwrap_or(0.0),
@@ -189,7 +261,9 @@ fn request<'a>(parcel: &Parcel, project: &'a Project, design: &Design) -> Schedu
         latitude_deg: parcel.frame.lat0_deg,
         rules: &project.rules,
         stations: (0..design.stations.len()).map(need).collect(),
-        design_lpm: design.supply.as_ref().map_or(0.0, |supply| supply.design_lpm),
+        design_lpm: design
+            .supply
+            .as_ref()
+            .map_or(0.0, |supply| supply.design_lpm),
     }
 }
-

@@ -24,17 +24,36 @@ pub struct Edge {
 
 impl Edge {
     /// Surveys a straight edge. `tolerance_m`: how far the ground may depart from straight pipe.
-    pub fn survey(from: Coord<f64>, to: Coord<f64>, surfaces: &Surfaces, terrain: &Terrain, tolerance_m: f64) -> Self {
+    pub fn survey(
+        from: Coord<f64>,
+        to: Coord<f64>,
+        surfaces: &Surfaces,
+        terrain: &Terrain,
+        tolerance_m: f64,
+    ) -> Self {
         let line = Line::new(from, to);
         // Two things on one spot still need a line between them.
         let length_m = (to.x - from.x).hypot(to.y - from.y).max(1e-3);
         let steps = (length_m / terrain.cell_m.min(1.0)).ceil().max(1.0) as usize;
         let samples: Vec<(f64, f64)> = (0..=steps)
             .map(|i| i as f64 / steps as f64)
-            .filter_map(|t| terrain.height_m(from + (to - from) * t).map(|z| (t * length_m, z)))
+            .filter_map(|t| {
+                terrain
+                    .height_m(from + (to - from) * t)
+                    .map(|z| (t * length_m, z))
+            })
             .collect();
-        let bends = break_points(&samples, tolerance_m).into_iter().map(|i| samples[i].0 / length_m).filter(|t| *t > 0.02 && *t < 0.98).collect();
-        Self { line, length_m, stretches: surfaces.along(line), bends }
+        let bends = break_points(&samples, tolerance_m)
+            .into_iter()
+            .map(|i| samples[i].0 / length_m)
+            .filter(|t| *t > 0.02 && *t < 0.98)
+            .collect();
+        Self {
+            line,
+            length_m,
+            stretches: surfaces.along(line),
+            bends,
+        }
     }
 
     /// The place at a share of the length.
@@ -44,10 +63,19 @@ impl Edge {
 
     /// Places for `count` valves near the child, nearest first, as shares; never under paving where that can be helped.
     pub fn valve_places(&self, count: usize) -> Vec<f64> {
-        let free_from = self.stretches.iter().rev().take_while(|s| !s.state.paving).last().map_or(0.0, |s| s.from);
+        let free_from = self
+            .stretches
+            .iter()
+            .rev()
+            .take_while(|s| !s.state.paving)
+            .last()
+            .map_or(0.0, |s| s.from);
         let room_m = (1.0 - free_from) * self.length_m;
         (0..count)
-            .map(|i| (VALVE_SETBACK_M + VALVE_PITCH_M * i as f64).min(room_m * (i + 1) as f64 / (count + 1) as f64))
+            .map(|i| {
+                (VALVE_SETBACK_M + VALVE_PITCH_M * i as f64)
+                    .min(room_m * (i + 1) as f64 / (count + 1) as f64)
+            })
             .map(|back_m| 1.0 - back_m / self.length_m)
             .collect()
     }
@@ -56,20 +84,37 @@ impl Edge {
     pub fn beside(&self, share: f64, aside_m: f64, surfaces: &Surfaces) -> Coord<f64> {
         let along = (self.line.end - self.line.start) / self.length_m;
         let here = self.at(share);
-        let side = |sign: f64| here + Coord { x: -along.y, y: along.x } * (sign * aside_m);
+        let side = |sign: f64| {
+            here + Coord {
+                x: -along.y,
+                y: along.x,
+            } * (sign * aside_m)
+        };
         let free = |place: Coord<f64>| {
             let state = surfaces.at(place);
             let back = Line::new(place, self.line.end);
-            !state.hard && !state.paving && surfaces.along(back).iter().all(|s| !s.state.hard && !s.state.paving)
+            !state.hard
+                && !state.paving
+                && surfaces
+                    .along(back)
+                    .iter()
+                    .all(|s| !s.state.hard && !s.state.paving)
         };
-        [side(1.0), side(-1.0)].into_iter().find(|place| free(*place)).unwrap_or_else(|| side(1.0))
+        [side(1.0), side(-1.0)]
+            .into_iter()
+            .find(|place| free(*place))
+            .unwrap_or_else(|| side(1.0))
     }
 
     /// Shares at which pipe between `from` and `to` is cut: both ends and the bends between.
     pub fn cuts(&self, from: f64, to: f64) -> Vec<f64> {
         // A bend within half a metre of an end is the same joint.
         let near = 0.5 / self.length_m;
-        let bends = self.bends.iter().copied().filter(|t| t - from > near && to - t > near);
+        let bends = self
+            .bends
+            .iter()
+            .copied()
+            .filter(|t| t - from > near && to - t > near);
         let mut cuts: Vec<f64> = [from].into_iter().chain(bends).collect();
         cuts.push(to);
         cuts

@@ -21,7 +21,10 @@ pub fn set_minor_losses(nodes: &[Node], pipes: &mut [Pipe]) {
         }
         leaving[pipe.from] += 1;
     }
-    let directions: Vec<Coord<f64>> = pipes.iter().map(|pipe| nodes[pipe.to].position - nodes[pipe.from].position).collect();
+    let directions: Vec<Coord<f64>> = pipes
+        .iter()
+        .map(|pipe| nodes[pipe.to].position - nodes[pipe.from].position)
+        .collect();
     for (i, pipe) in pipes.iter_mut().enumerate() {
         let Some(before) = feeder[pipe.from] else {
             pipe.minor_k = 0.0;

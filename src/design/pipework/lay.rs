@@ -40,7 +40,13 @@ struct Layer<'a> {
 }
 
 /// Lays main and laterals. Heights of inverts are left at the least cover; sizes, flows and pressures at nothing.
-pub fn lay(tree: &TrenchTree, groups: &[Group], surfaces: &Surfaces, terrain: &Terrain, rules: &Rules) -> Pipework {
+pub fn lay(
+    tree: &TrenchTree,
+    groups: &[Group],
+    surfaces: &Surfaces,
+    terrain: &Terrain,
+    rules: &Rules,
+) -> Pipework {
     let mut layer = Layer::new(tree, groups, surfaces, terrain, rules);
     layer.place_source();
     for node in 1..tree.parents.len() {
@@ -52,7 +58,13 @@ pub fn lay(tree: &TrenchTree, groups: &[Group], surfaces: &Surfaces, terrain: &T
 }
 
 impl<'a> Layer<'a> {
-    fn new(tree: &'a TrenchTree, groups: &'a [Group], surfaces: &'a Surfaces, terrain: &'a Terrain, rules: &'a Rules) -> Self {
+    fn new(
+        tree: &'a TrenchTree,
+        groups: &'a [Group],
+        surfaces: &'a Surfaces,
+        terrain: &'a Terrain,
+        rules: &'a Rules,
+    ) -> Self {
         let n = tree.parents.len();
         let mut passing = vec![Vec::new(); n];
         let mut main_passes = vec![false; n];
@@ -74,22 +86,51 @@ impl<'a> Layer<'a> {
                 });
             }
             valves[group.top].push(station);
-            mark_up_to(tree.parents[group.top], 0, &tree.parents, |node| !std::mem::replace(&mut main_passes[node], true));
+            mark_up_to(tree.parents[group.top], 0, &tree.parents, |node| {
+                !std::mem::replace(&mut main_passes[node], true)
+            });
         }
-        let out = Pipework { valve_nodes: vec![0; groups.len()], ..Pipework::default() };
-        Self { tree, groups, surfaces, terrain, rules, passing, main_passes, valves, main_at: vec![None; n], station_at: vec![Vec::new(); n], out }
+        let out = Pipework {
+            valve_nodes: vec![0; groups.len()],
+            ..Pipework::default()
+        };
+        Self {
+            tree,
+            groups,
+            surfaces,
+            terrain,
+            rules,
+            passing,
+            main_passes,
+            valves,
+            main_at: vec![None; n],
+            station_at: vec![Vec::new(); n],
+            out,
+        }
     }
 
     fn place_source(&mut self) {
-        let source = self.node(self.tree.positions[0], NodeKind::Source, Section::Main, None);
+        let source = self.node(
+            self.tree.positions[0],
+            NodeKind::Source,
+            Section::Main,
+            None,
+        );
         self.main_at[0] = Some((source, None));
     }
 
     fn lay_edge(&mut self, child: usize) {
         let parent = self.tree.parents[child];
         let rules = self.rules;
-        let band_m = (rules.lateral_cover_max_m - rules.lateral_cover_min_m).min(rules.main_cover_max_m - rules.main_cover_min_m);
-        let edge = Edge::survey(self.tree.positions[parent], self.tree.positions[child], self.surfaces, self.terrain, band_m / 3.0);
+        let band_m = (rules.lateral_cover_max_m - rules.lateral_cover_min_m)
+            .min(rules.main_cover_max_m - rules.main_cover_min_m);
+        let edge = Edge::survey(
+            self.tree.positions[parent],
+            self.tree.positions[child],
+            self.surfaces,
+            self.terrain,
+            band_m / 3.0,
+        );
         let places = self.valve_places(child, &edge);
         let has_main = self.main_passes[child] || !places.is_empty();
         let has_lateral = !self.passing[child].is_empty() || places.iter().any(|p| !p.beside);
@@ -101,8 +142,20 @@ impl<'a> Layer<'a> {
             self.lay_main(child, &edge, &places, &trenches);
         }
         for station in self.passing[child].clone() {
-            let Some(&(_, start, run)) = self.station_at[parent].iter().find(|(s, _, _)| *s == station) else { continue };
-            let end = self.lay_line(&edge, (0.0, 1.0), Section::Station(station), start, run, &trenches);
+            let Some(&(_, start, run)) = self.station_at[parent]
+                .iter()
+                .find(|(s, _, _)| *s == station)
+            else {
+                continue;
+            };
+            let end = self.lay_line(
+                &edge,
+                (0.0, 1.0),
+                Section::Station(station),
+                start,
+                run,
+                &trenches,
+            );
             self.arrive(child, station, end);
         }
     }
@@ -111,21 +164,59 @@ impl<'a> Layer<'a> {
         let stations = &self.valves[child];
         let shares = edge.valve_places(stations.len());
         let goes_on = self.main_passes[child];
-        stations.iter().zip(shares).enumerate().map(|(i, (&station, share))| ValvePlace { station, share, beside: goes_on || i > 0 }).collect()
+        stations
+            .iter()
+            .zip(shares)
+            .enumerate()
+            .map(|(i, (&station, share))| ValvePlace {
+                station,
+                share,
+                beside: goes_on || i > 0,
+            })
+            .collect()
     }
 
     /// Lays the main along an edge, as far as its last valve or to the child, with the valves and their first laterals.
-    fn lay_main(&mut self, child: usize, edge: &Edge, places: &[ValvePlace], trenches: &[(usize, f64, f64)]) {
-        let Some((mut node, mut run)) = self.main_at[self.tree.parents[child]] else { return };
+    fn lay_main(
+        &mut self,
+        child: usize,
+        edge: &Edge,
+        places: &[ValvePlace],
+        trenches: &[(usize, f64, f64)],
+    ) {
+        let Some((mut node, mut run)) = self.main_at[self.tree.parents[child]] else {
+            return;
+        };
         let mut share = 0.0;
         for place in places.iter().rev() {
             let (at, on) = if place.beside {
-                let (tee, on) = self.lay_line(edge, (share, place.share), Section::Main, node, run, trenches);
+                let (tee, on) = self.lay_line(
+                    edge,
+                    (share, place.share),
+                    Section::Main,
+                    node,
+                    run,
+                    trenches,
+                );
                 self.valve_beside(child, edge, place, tee, on);
                 (tee, on)
             } else {
-                let (valve, on) = self.lay_to_valve(edge, (share, place.share), place.station, node, run, trenches);
-                let end = self.lay_line(edge, (place.share, 1.0), Section::Station(place.station), valve, None, trenches);
+                let (valve, on) = self.lay_to_valve(
+                    edge,
+                    (share, place.share),
+                    place.station,
+                    node,
+                    run,
+                    trenches,
+                );
+                let end = self.lay_line(
+                    edge,
+                    (place.share, 1.0),
+                    Section::Station(place.station),
+                    valve,
+                    None,
+                    trenches,
+                );
                 self.arrive(child, place.station, end);
                 (valve, on)
             };
@@ -137,21 +228,49 @@ impl<'a> Layer<'a> {
         }
     }
 
-    fn lay_to_valve(&mut self, edge: &Edge, span: (f64, f64), station: usize, from: usize, run: Option<usize>, trenches: &[(usize, f64, f64)]) -> (usize, Option<usize>) {
+    fn lay_to_valve(
+        &mut self,
+        edge: &Edge,
+        span: (f64, f64),
+        station: usize,
+        from: usize,
+        run: Option<usize>,
+        trenches: &[(usize, f64, f64)],
+    ) -> (usize, Option<usize>) {
         let (node, on) = self.lay_line(edge, span, Section::Main, from, run, trenches);
         self.make_valve(node, station);
         (node, on)
     }
 
     /// A valve beside the main: a short branch to it and a lateral of its own trench back to the child.
-    fn valve_beside(&mut self, child: usize, edge: &Edge, place: &ValvePlace, tee: usize, run: Option<usize>) {
+    fn valve_beside(
+        &mut self,
+        child: usize,
+        edge: &Edge,
+        place: &ValvePlace,
+        tee: usize,
+        run: Option<usize>,
+    ) {
         let at = edge.beside(place.share, BESIDE_M, self.surfaces);
         let branch = Edge::survey(edge.at(place.share), at, self.surfaces, self.terrain, 1.0);
         let dug = self.dig(&branch, branch.line);
         let (valve, _) = self.lay_to_valve(&branch, (0.0, 1.0), place.station, tee, run, &dug);
-        let back = Edge::survey(at, self.tree.positions[child], self.surfaces, self.terrain, 1.0);
+        let back = Edge::survey(
+            at,
+            self.tree.positions[child],
+            self.surfaces,
+            self.terrain,
+            1.0,
+        );
         let dug = self.dig(&back, back.line);
-        let end = self.lay_line(&back, (0.0, 1.0), Section::Station(place.station), valve, None, &dug);
+        let end = self.lay_line(
+            &back,
+            (0.0, 1.0),
+            Section::Station(place.station),
+            valve,
+            None,
+            &dug,
+        );
         self.arrive(child, place.station, end);
     }
 
@@ -163,7 +282,8 @@ impl<'a> Layer<'a> {
 
     /// Notes where a station's lateral stands at a tree node, and the head there if it is one of its own.
     fn arrive(&mut self, tree_node: usize, station: usize, (node, run): (usize, Option<usize>)) {
-        let head = self.tree.heads[tree_node].filter(|head| self.groups[station].piece.heads.contains(head));
+        let head = self.tree.heads[tree_node]
+            .filter(|head| self.groups[station].piece.heads.contains(head));
         if head.is_some() {
             self.out.nodes[node].kind = NodeKind::Head;
             self.out.nodes[node].head = head;
@@ -173,28 +293,56 @@ impl<'a> Layer<'a> {
 
     /// Lays one run between two shares of an edge; returns its last node and itself.
     #[allow(clippy::too_many_arguments)]
-    fn lay_line(&mut self, edge: &Edge, (from, to): (f64, f64), section: Section, start: usize, parent: Option<usize>, trenches: &[(usize, f64, f64)]) -> (usize, Option<usize>) {
+    fn lay_line(
+        &mut self,
+        edge: &Edge,
+        (from, to): (f64, f64),
+        section: Section,
+        start: usize,
+        parent: Option<usize>,
+        trenches: &[(usize, f64, f64)],
+    ) -> (usize, Option<usize>) {
         let cuts = edge.cuts(from, to);
         let mut node = start;
         let mut pipes = Vec::new();
         for span in cuts.windows(2) {
             let next = self.node(edge.at(span[1]), NodeKind::Junction, section, None);
-            let lies_in: Vec<usize> = trenches.iter().filter(|(_, a, b)| *a < span[1] - 1e-9 && *b > span[0] + 1e-9).map(|t| t.0).collect();
+            let lies_in: Vec<usize> = trenches
+                .iter()
+                .filter(|(_, a, b)| *a < span[1] - 1e-9 && *b > span[0] + 1e-9)
+                .map(|t| t.0)
+                .collect();
             for &trench in &lies_in {
                 self.out.trenches[trench].pipes += 1;
             }
-            let line = LineString::from(vec![self.out.nodes[node].position, self.out.nodes[next].position]);
+            let line = LineString::from(vec![
+                self.out.nodes[node].position,
+                self.out.nodes[next].position,
+            ]);
             pipes.push(self.out.pipes.len());
-            self.out.pipes.push(blank_pipe(section, node, next, lies_in, line, edge.length_m * (span[1] - span[0])));
+            self.out.pipes.push(blank_pipe(
+                section,
+                node,
+                next,
+                lies_in,
+                line,
+                edge.length_m * (span[1] - span[0]),
+            ));
             node = next;
         }
-        self.out.runs.push(Run { section, parent, pipes, to: node });
+        self.out.runs.push(Run {
+            section,
+            parent,
+            pipes,
+            to: node,
+        });
         (node, Some(self.out.runs.len() - 1))
     }
 
     /// Digs a line: one trench for each stretch of one surface. Returns trench, start and end share.
     fn dig(&mut self, edge: &Edge, line: Line<f64>) -> Vec<(usize, f64, f64)> {
-        let same = |a: &crate::design::trenches::surfaces::Stretch, b: &crate::design::trenches::surfaces::Stretch| {
+        let same = |a: &crate::design::trenches::surfaces::Stretch,
+                    b: &crate::design::trenches::surfaces::Stretch| {
             a.state.surface() == b.state.surface() && a.state.paving == b.state.paving
         };
         let mut dug = Vec::new();
@@ -215,19 +363,58 @@ impl<'a> Layer<'a> {
         dug
     }
 
-    fn node(&mut self, position: Coord<f64>, kind: NodeKind, section: Section, head: Option<usize>) -> usize {
+    fn node(
+        &mut self,
+        position: Coord<f64>,
+        kind: NodeKind,
+        section: Section,
+        head: Option<usize>,
+    ) -> usize {
         let ground_m = self.terrain.height_m(position).unwrap_or(f64::NAN);
-        self.out.nodes.push(Node { position, kind, section, head, ground_m, invert_m: ground_m, pressure_kpa: None, static_kpa: None });
+        self.out.nodes.push(Node {
+            position,
+            kind,
+            section,
+            head,
+            ground_m,
+            invert_m: ground_m,
+            pressure_kpa: None,
+            static_kpa: None,
+        });
         self.out.nodes.len() - 1
     }
 }
 
-fn blank_pipe(section: Section, from: usize, to: usize, trenches: Vec<usize>, line: LineString<f64>, length_m: f64) -> Pipe {
-    Pipe { section, from, to, trenches, line, length_m, size: 0, minor_k: 0.0, flow_lpm: 0.0, velocity_m_s: 0.0, loss_kpa: 0.0 }
+fn blank_pipe(
+    section: Section,
+    from: usize,
+    to: usize,
+    trenches: Vec<usize>,
+    line: LineString<f64>,
+    length_m: f64,
+) -> Pipe {
+    Pipe {
+        section,
+        from,
+        to,
+        trenches,
+        line,
+        length_m,
+        size: 0,
+        minor_k: 0.0,
+        flow_lpm: 0.0,
+        velocity_m_s: 0.0,
+        loss_kpa: 0.0,
+    }
 }
 
 /// Visits `node` and its ancestors below `stop`, while `visit` says to go on.
-fn mark_up_to(mut node: usize, stop: usize, parents: &[usize], mut visit: impl FnMut(usize) -> bool) {
+fn mark_up_to(
+    mut node: usize,
+    stop: usize,
+    parents: &[usize],
+    mut visit: impl FnMut(usize) -> bool,
+) {
     while node != stop && node != 0 && visit(node) {
         node = parents[node];
     }

@@ -43,7 +43,12 @@ impl Pipework {
     /// Pipes from the source to a station's valve, in order of flow.
     pub fn main_path(&self, station: usize) -> Vec<usize> {
         let mut upstream = vec![None; self.nodes.len()];
-        for (i, pipe) in self.pipes.iter().enumerate().filter(|(_, pipe)| pipe.section == Section::Main) {
+        for (i, pipe) in self
+            .pipes
+            .iter()
+            .enumerate()
+            .filter(|(_, pipe)| pipe.section == Section::Main)
+        {
             upstream[pipe.to] = Some(i);
         }
         let mut path = Vec::new();
@@ -58,6 +63,8 @@ impl Pipework {
 
     /// Pipes of a section.
     pub fn pipes_of(&self, section: Section) -> Vec<usize> {
-        (0..self.pipes.len()).filter(|pipe| self.pipes[*pipe].section == section).collect()
+        (0..self.pipes.len())
+            .filter(|pipe| self.pipes[*pipe].section == section)
+            .collect()
     }
 }

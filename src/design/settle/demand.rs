@@ -32,12 +32,29 @@ pub struct Allowance<'a> {
 
 impl<'a> Allowance<'a> {
     /// The allowance under a catalogue and rules.
-    pub fn new(supply: &'a SupplyCurve, source_m: f64, catalogue: &Catalogue, rules: &Rules) -> Self {
-        let valve = catalogue.valves.iter().map(|v| v.flow_max_lpm).fold(0.0, f64::max);
+    pub fn new(
+        supply: &'a SupplyCurve,
+        source_m: f64,
+        catalogue: &Catalogue,
+        rules: &Rules,
+    ) -> Self {
+        let valve = catalogue
+            .valves
+            .iter()
+            .map(|v| v.flow_max_lpm)
+            .fold(0.0, f64::max);
         let bore = |inside_mm: f64| std::f64::consts::PI * (inside_mm / 1000.0).powi(2) / 4.0;
-        let pipe = catalogue.pipes.iter().map(|p| crate::units::lpm_from_m3s(bore(p.inside_mm) * rules.velocity_most_m_s)).fold(0.0, f64::max);
+        let pipe = catalogue
+            .pipes
+            .iter()
+            .map(|p| crate::units::lpm_from_m3s(bore(p.inside_mm) * rules.velocity_most_m_s))
+            .fold(0.0, f64::max);
         // Solved flows run a little over planned ones.
-        Self { supply, source_m, cap_lpm: 0.9 * valve.min(pipe) }
+        Self {
+            supply,
+            source_m,
+            cap_lpm: 0.9 * valve.min(pipe),
+        }
     }
 
     /// Pressure the source must give for `pressure_kpa` at nozzles on ground at `high_m`, `path_m` of trench away, kPa.
@@ -48,7 +65,9 @@ impl<'a> Allowance<'a> {
 
     /// Flow the supply leaves at that pressure, L/min.
     pub fn flow_lpm(&self, pressure_kpa: f64, high_m: f64, path_m: f64) -> f64 {
-        self.supply.flow_at_lpm(self.source_kpa(pressure_kpa, high_m, path_m)).min(self.cap_lpm)
+        self.supply
+            .flow_at_lpm(self.source_kpa(pressure_kpa, high_m, path_m))
+            .min(self.cap_lpm)
     }
 
     /// Flow the supply leaves a piece of the tree, L/min.
@@ -63,7 +82,13 @@ pub fn least_kpa(model: &crate::brief::HeadModel, rules: &Rules) -> f64 {
 }
 
 /// The need of every head: the highest ambition at which a station of a few such heads can still run.
-pub fn needs(heads: &[Head], tree: &TrenchTree, allowance: &Allowance, catalogue: &Catalogue, rules: &Rules) -> Vec<HeadNeed> {
+pub fn needs(
+    heads: &[Head],
+    tree: &TrenchTree,
+    allowance: &Allowance,
+    catalogue: &Catalogue,
+    rules: &Rules,
+) -> Vec<HeadNeed> {
     let mut path_m = vec![0.0; heads.len()];
     let mut to_node = vec![0.0; tree.parents.len()];
     for node in 0..tree.parents.len() {
@@ -73,46 +98,89 @@ pub fn needs(heads: &[Head], tree: &TrenchTree, allowance: &Allowance, catalogue
         }
     }
     let classes = class_numbers(catalogue);
-    heads.iter().zip(path_m).map(|(head, path_m)| need(head, path_m, &classes, allowance, catalogue, rules)).collect()
+    heads
+        .iter()
+        .zip(path_m)
+        .map(|(head, path_m)| need(head, path_m, &classes, allowance, catalogue, rules))
+        .collect()
 }
 
 fn class_numbers(catalogue: &Catalogue) -> Vec<usize> {
-    let mut names: Vec<&str> = catalogue.heads.iter().map(|model| model.rate_class.as_str()).collect();
+    let mut names: Vec<&str> = catalogue
+        .heads
+        .iter()
+        .map(|model| model.rate_class.as_str())
+        .collect();
     names.sort_unstable();
     names.dedup();
-    catalogue.heads.iter().map(|model| names.binary_search(&model.rate_class.as_str()).unwrap_or(0)).collect()
+    catalogue
+        .heads
+        .iter()
+        .map(|model| names.binary_search(&model.rate_class.as_str()).unwrap_or(0))
+        .collect()
 }
 
-fn need(head: &Head, path_m: f64, classes: &[usize], allowance: &Allowance, catalogue: &Catalogue, rules: &Rules) -> HeadNeed {
+fn need(
+    head: &Head,
+    path_m: f64,
+    classes: &[usize],
+    allowance: &Allowance,
+    catalogue: &Catalogue,
+    rules: &Rules,
+) -> HeadNeed {
     let model = &catalogue.heads[head.model];
     let least = least_kpa(model, rules);
     let at = |ambition: f64| {
         let pressure_kpa = least + ambition * (model.pressure_ref_kpa - least).max(0.0);
-        let flow_lpm = head.flow_ref_lpm * (pressure_kpa / model.pressure_ref_kpa).powf(model.flow_exponent);
+        let flow_lpm =
+            head.flow_ref_lpm * (pressure_kpa / model.pressure_ref_kpa).powf(model.flow_exponent);
         let left_lpm = allowance.flow_lpm(pressure_kpa, head.ground_m, path_m);
         (pressure_kpa, flow_lpm, left_lpm)
     };
     let most_lpm = at(0.0).2;
-    let enough = |&(_, flow_lpm, left_lpm): &(f64, f64, f64)| left_lpm >= FLOW_KEPT * most_lpm && left_lpm >= HEADS_KEPT * flow_lpm;
-    let (pressure_kpa, flow_lpm, _) = AMBITIONS.into_iter().map(at).find(enough).unwrap_or_else(|| at(0.0));
-    HeadNeed { flow_lpm, pressure_kpa, ground_m: head.ground_m, class: classes[head.model], share: 1.0 }
+    let enough = |&(_, flow_lpm, left_lpm): &(f64, f64, f64)| {
+        left_lpm >= FLOW_KEPT * most_lpm && left_lpm >= HEADS_KEPT * flow_lpm
+    };
+    let (pressure_kpa, flow_lpm, _) = AMBITIONS
+        .into_iter()
+        .map(at)
+        .find(enough)
+        .unwrap_or_else(|| at(0.0));
+    HeadNeed {
+        flow_lpm,
+        pressure_kpa,
+        ground_m: head.ground_m,
+        class: classes[head.model],
+        share: 1.0,
+    }
 }
 
 /// The wishes once stations are known: one pressure for all heads of a station, the greatest any of them asks for.
 ///
 /// Heads of different models would otherwise be planned at different pressures on one line. No head is made to wish for
 /// more than the middle between its rated and its greatest pressure.
-pub fn shared_wishes(needs: &[HeadNeed], groups: &[Group], heads: &[Head], catalogue: &Catalogue) -> Vec<HeadNeed> {
+pub fn shared_wishes(
+    needs: &[HeadNeed],
+    groups: &[Group],
+    heads: &[Head],
+    catalogue: &Catalogue,
+) -> Vec<HeadNeed> {
     let mut shared = needs.to_vec();
     for group in groups {
         let model_of = |head: usize| &catalogue.heads[heads[head].model];
-        let cap_kpa = group.piece.heads.iter().map(|head| (model_of(*head).pressure_ref_kpa + model_of(*head).pressure_max_kpa) / 2.0).fold(f64::INFINITY, f64::min);
+        let cap_kpa = group
+            .piece
+            .heads
+            .iter()
+            .map(|head| (model_of(*head).pressure_ref_kpa + model_of(*head).pressure_max_kpa) / 2.0)
+            .fold(f64::INFINITY, f64::min);
         let common_kpa = group.piece.pressure_kpa.min(cap_kpa);
         for &head in &group.piece.heads {
             let model = model_of(head);
             let need = &mut shared[head];
             need.pressure_kpa = common_kpa.max(model.pressure_min_kpa);
-            need.flow_lpm = heads[head].flow_ref_lpm * (need.pressure_kpa / model.pressure_ref_kpa).powf(model.flow_exponent);
+            need.flow_lpm = heads[head].flow_ref_lpm
+                * (need.pressure_kpa / model.pressure_ref_kpa).powf(model.flow_exponent);
         }
     }
     shared

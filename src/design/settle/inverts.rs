@@ -32,7 +32,13 @@ struct SectionLevels {
 }
 
 /// Grades every section, sets inverts, slope lengths and trench covers, and says where water stands and air gathers.
-pub fn grade_sections(work: &mut Pipework, stations: usize, terrain: &Terrain, catalogue: &Catalogue, rules: &Rules) -> Graded {
+pub fn grade_sections(
+    work: &mut Pipework,
+    stations: usize,
+    terrain: &Terrain,
+    catalogue: &Catalogue,
+    rules: &Rules,
+) -> Graded {
     let mut graded = Graded::default();
     let sections = std::iter::once(Section::Main).chain((0..stations).map(Section::Station));
     for section in sections {
@@ -63,31 +69,64 @@ fn grade_rules(rules: &Rules) -> GradeRules {
 
 impl Graded {
     fn take(&mut self, section: Section, levels: &SectionLevels, result: &Grading) {
-        let kind = if section == Section::Main { DrainKind::Manual } else { DrainKind::Automatic };
-        let drain = |d: &DrainPoint| Drain { kind, section, node: levels.ours[d.node], drained_l: d.drained_l, gravel_l: d.gravel_l };
+        let kind = if section == Section::Main {
+            DrainKind::Manual
+        } else {
+            DrainKind::Automatic
+        };
+        let drain = |d: &DrainPoint| Drain {
+            kind,
+            section,
+            node: levels.ours[d.node],
+            drained_l: d.drained_l,
+            gravel_l: d.gravel_l,
+        };
         self.drains.extend(result.drains.iter().map(drain));
         if section == Section::Main {
-            self.air_valves.extend(result.highs.iter().map(|node| levels.ours[*node]));
+            self.air_valves
+                .extend(result.highs.iter().map(|node| levels.ours[*node]));
         }
         self.relaxed += result.relaxed;
     }
 }
 
 impl SectionLevels {
-    fn of(work: &Pipework, section: Section, terrain: &Terrain, catalogue: &Catalogue, rules: &Rules) -> Self {
-        let mut levels = Self { ours: Vec::new(), nodes: Vec::new(), ranges: Vec::new(), pipes: Vec::new() };
+    fn of(
+        work: &Pipework,
+        section: Section,
+        terrain: &Terrain,
+        catalogue: &Catalogue,
+        rules: &Rules,
+    ) -> Self {
+        let mut levels = Self {
+            ours: Vec::new(),
+            nodes: Vec::new(),
+            ranges: Vec::new(),
+            pipes: Vec::new(),
+        };
         let mut theirs = vec![usize::MAX; work.nodes.len()];
         for pipe in work.pipes.iter().filter(|pipe| pipe.section == section) {
             for node in [pipe.from, pipe.to] {
                 if theirs[node] == usize::MAX {
                     theirs[node] = levels.nodes.len();
                     levels.ours.push(node);
-                    levels.nodes.push(level_node(&work.nodes[node], section, rules));
-                    levels.ranges.push(cover_range(&work.nodes[node], section, rules));
+                    levels
+                        .nodes
+                        .push(level_node(&work.nodes[node], section, rules));
+                    levels
+                        .ranges
+                        .push(cover_range(&work.nodes[node], section, rules));
                 }
             }
-            let bore_area_m2 = catalogue.pipes.get(pipe.size).map_or(0.0, |size| std::f64::consts::PI * (size.inside_mm / 1000.0).powi(2) / 4.0);
-            levels.pipes.push(LevelPipe { from: theirs[pipe.from], to: theirs[pipe.to], length_m: plan_m(pipe), bore_area_m2 });
+            let bore_area_m2 = catalogue.pipes.get(pipe.size).map_or(0.0, |size| {
+                std::f64::consts::PI * (size.inside_mm / 1000.0).powi(2) / 4.0
+            });
+            levels.pipes.push(LevelPipe {
+                from: theirs[pipe.from],
+                to: theirs[pipe.to],
+                length_m: plan_m(pipe),
+                bore_area_m2,
+            });
             let (below_m, above_m) = departures_m(pipe, work, terrain);
             for node in [theirs[pipe.from], theirs[pipe.to]] {
                 levels.narrow(node, below_m, above_m);
@@ -109,22 +148,34 @@ impl SectionLevels {
 fn level_node(node: &Node, section: Section, rules: &Rules) -> LevelNode {
     let fixed = matches!(section, Section::Station(_)) && node.kind == NodeKind::Valve;
     let (cover_min_m, cover_max_m) = cover_range(node, section, rules);
-    LevelNode { ground_m: node.ground_m, cover_min_m, cover_max_m, fixed_invert_m: fixed.then_some(node.invert_m) }
+    LevelNode {
+        ground_m: node.ground_m,
+        cover_min_m,
+        cover_max_m,
+        fixed_invert_m: fixed.then_some(node.invert_m),
+    }
 }
 
 /// A valve lies where both its main and its laterals may.
 fn cover_range(node: &Node, section: Section, rules: &Rules) -> (f64, f64) {
     match section {
-        Section::Main if node.kind == NodeKind::Valve => {
-            (rules.main_cover_min_m, rules.main_cover_max_m.min(rules.lateral_cover_max_m.max(rules.main_cover_min_m)))
-        }
+        Section::Main if node.kind == NodeKind::Valve => (
+            rules.main_cover_min_m,
+            rules
+                .main_cover_max_m
+                .min(rules.lateral_cover_max_m.max(rules.main_cover_min_m)),
+        ),
         Section::Main => (rules.main_cover_min_m, rules.main_cover_max_m),
         Section::Station(_) => (rules.lateral_cover_min_m, rules.lateral_cover_max_m),
     }
 }
 
 fn plan_m(pipe: &Pipe) -> f64 {
-    pipe.line.0.windows(2).map(|pair| (pair[1].x - pair[0].x).hypot(pair[1].y - pair[0].y)).sum()
+    pipe.line
+        .0
+        .windows(2)
+        .map(|pair| (pair[1].x - pair[0].x).hypot(pair[1].y - pair[0].y))
+        .sum()
 }
 
 /// How far the ground lies below and above the straight line between the ground at a pipe's ends, m.
@@ -134,7 +185,11 @@ fn departures_m(pipe: &Pipe, work: &Pipework, terrain: &Terrain) -> (f64, f64) {
     let mut range = (0.0f64, 0.0f64);
     for i in 1..steps {
         let share = i as f64 / steps as f64;
-        let Some(ground_m) = terrain.height_m(from.position + (to.position - from.position) * share) else { continue };
+        let Some(ground_m) =
+            terrain.height_m(from.position + (to.position - from.position) * share)
+        else {
+            continue;
+        };
         let off_m = ground_m - (from.ground_m + (to.ground_m - from.ground_m) * share);
         range = (range.0.max(-off_m), range.1.max(off_m));
     }

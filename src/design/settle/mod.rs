@@ -74,13 +74,28 @@ pub struct Setting<'a> {
 /// # Errors
 /// [`StationError`] where a station's network has no solution at all.
 pub fn settle(setting: &Setting) -> Result<Settled, StationError> {
-    let source_m = setting.terrain.height_m(setting.tree.positions[0]).unwrap_or(0.0);
+    let source_m = setting
+        .terrain
+        .height_m(setting.tree.positions[0])
+        .unwrap_or(0.0);
     let allowance = Allowance::new(setting.supply, source_m, setting.catalogue, setting.rules);
-    let mut needs = demand::needs(setting.heads, setting.tree, &allowance, setting.catalogue, setting.rules);
+    let mut needs = demand::needs(
+        setting.heads,
+        setting.tree,
+        &allowance,
+        setting.catalogue,
+        setting.rules,
+    );
     let mut best: Option<(f64, Settled)> = None;
     for _ in 0..ROUNDS {
         let settled = round(setting, &allowance, &needs)?;
-        let failing: Vec<&Group> = settled.groups.iter().zip(&settled.solved).filter(|(_, s)| s.fails(TOLERANCE_KPA)).map(|(g, _)| g).collect();
+        let failing: Vec<&Group> = settled
+            .groups
+            .iter()
+            .zip(&settled.solved)
+            .filter(|(_, s)| s.fails(TOLERANCE_KPA))
+            .map(|(g, _)| g)
+            .collect();
         let done = failing.iter().all(|group| group.piece.heads.len() == 1);
         for head in failing.iter().flat_map(|group| &group.piece.heads) {
             needs[*head].share *= SHARE_KEPT;
@@ -93,28 +108,79 @@ pub fn settle(setting: &Setting) -> Result<Settled, StationError> {
             break;
         }
     }
-    Ok(best.map(|(_, settled)| settled).unwrap_or_else(|| unreachable!("the first round is always kept")))
+    Ok(best
+        .map(|(_, settled)| settled)
+        .unwrap_or_else(|| unreachable!("the first round is always kept")))
 }
 
-fn round(setting: &Setting, allowance: &Allowance, needs: &[HeadNeed]) -> Result<Settled, StationError> {
+fn round(
+    setting: &Setting,
+    allowance: &Allowance,
+    needs: &[HeadNeed],
+) -> Result<Settled, StationError> {
     let rules = setting.rules;
     let flow_lpm = |piece: &Piece| allowance.flow_of_lpm(piece);
-    let limits = Limits { flow_lpm: &flow_lpm, spread_m: rules.station_elevation_spread_m, heads: rules.station_heads_most as usize, merge_reach_m: MERGE_REACH_M };
+    let limits = Limits {
+        flow_lpm: &flow_lpm,
+        spread_m: rules.station_elevation_spread_m,
+        heads: rules.station_heads_most as usize,
+        merge_reach_m: MERGE_REACH_M,
+    };
     let groups = stations::group(setting.tree, needs, &limits);
     let needs = &demand::shared_wishes(needs, &groups, setting.heads, setting.catalogue);
-    let mut work = pipework::lay(setting.tree, &groups, setting.surfaces, setting.terrain, rules);
-    inverts::grade_sections(&mut work, groups.len(), setting.terrain, setting.catalogue, rules);
-    let plant = Plant { heads: setting.heads, needs, supply: setting.supply, catalogue: setting.catalogue, rules };
+    let mut work = pipework::lay(
+        setting.tree,
+        &groups,
+        setting.surfaces,
+        setting.terrain,
+        rules,
+    );
+    inverts::grade_sections(
+        &mut work,
+        groups.len(),
+        setting.terrain,
+        setting.catalogue,
+        rules,
+    );
+    let plant = Plant {
+        heads: setting.heads,
+        needs,
+        supply: setting.supply,
+        catalogue: setting.catalogue,
+        rules,
+    };
     sizes::choose(&mut work, &groups, &plant, None);
     let first = solve_all(&plant, &work, &groups)?;
     // Once more with the flows that the solved pressures give.
     let sized = sizes::choose(&mut work, &groups, &plant, Some(&first));
     let solved = solve_all(&plant, &work, &groups)?;
-    let graded = inverts::grade_sections(&mut work, groups.len(), setting.terrain, setting.catalogue, rules);
+    let graded = inverts::grade_sections(
+        &mut work,
+        groups.len(),
+        setting.terrain,
+        setting.catalogue,
+        rules,
+    );
     pressures::write_back(&mut work, &solved, setting.supply, setting.catalogue);
-    Ok(Settled { groups, work, graded, solved, needs: needs.to_vec(), pipe_cost: sized.cost, pipe_cost_bound: sized.bound })
+    Ok(Settled {
+        groups,
+        work,
+        graded,
+        solved,
+        needs: needs.to_vec(),
+        pipe_cost: sized.cost,
+        pipe_cost_bound: sized.bound,
+    })
 }
 
-fn solve_all(plant: &Plant, work: &Pipework, groups: &[Group]) -> Result<Vec<Solved>, StationError> {
-    groups.iter().enumerate().map(|(station, group)| plant.solve(work, station, group)).collect()
+fn solve_all(
+    plant: &Plant,
+    work: &Pipework,
+    groups: &[Group],
+) -> Result<Vec<Solved>, StationError> {
+    groups
+        .iter()
+        .enumerate()
+        .map(|(station, group)| plant.solve(work, station, group))
+        .collect()
 }

@@ -61,35 +61,64 @@ pub struct Plant<'a> {
 
 impl Plant<'_> {
     /// Solves one station; regulates its valve when every head would get clearly more than it wants.
-    pub fn solve(&self, work: &Pipework, station: usize, group: &Group) -> Result<Solved, StationError> {
+    pub fn solve(
+        &self,
+        work: &Pipework,
+        station: usize,
+        group: &Group,
+    ) -> Result<Solved, StationError> {
         let valve_size = smallest_valve(&self.catalogue.valves, group.piece.flow_lpm);
         let free = self.solve_at(work, station, group, valve_size, None)?;
         let surplus = |solution: &StationSolution| {
-            let over = solution.head_pressure_kpa.iter().map(|(head, kpa)| kpa - self.needs[*head].pressure_kpa);
+            let over = solution
+                .head_pressure_kpa
+                .iter()
+                .map(|(head, kpa)| kpa - self.needs[*head].pressure_kpa);
             over.fold(f64::INFINITY, f64::min)
         };
         let spare_kpa = surplus(&free);
         if spare_kpa <= SURPLUS_KPA {
             return Ok(self.judged(valve_size, None, free));
         }
-        let behind_kpa = free.node_pressure_kpa.iter().find(|(node, _)| *node == work.valve_nodes[station]).map_or(0.0, |(_, kpa)| *kpa);
+        let behind_kpa = free
+            .node_pressure_kpa
+            .iter()
+            .find(|(node, _)| *node == work.valve_nodes[station])
+            .map_or(0.0, |(_, kpa)| *kpa);
         let mut setting_kpa = ((behind_kpa - spare_kpa) / SETTING_KPA).ceil() * SETTING_KPA;
         let mut solution = self.solve_at(work, station, group, valve_size, Some(setting_kpa))?;
         // Less pressure also means less loss, so the first setting errs high and is brought down; never below the wish.
         for _ in 0..TRIMS {
             let spare_kpa = surplus(&solution);
-            let step_kpa = if spare_kpa < 0.0 { SETTING_KPA } else { -((spare_kpa / SETTING_KPA).floor() * SETTING_KPA) };
+            let step_kpa = if spare_kpa < 0.0 {
+                SETTING_KPA
+            } else {
+                -((spare_kpa / SETTING_KPA).floor() * SETTING_KPA)
+            };
             if step_kpa == 0.0 {
                 break;
             }
-            let next = self.solve_at(work, station, group, valve_size, Some(setting_kpa + step_kpa))?;
+            let next = self.solve_at(
+                work,
+                station,
+                group,
+                valve_size,
+                Some(setting_kpa + step_kpa),
+            )?;
             setting_kpa += step_kpa;
             solution = next;
         }
         Ok(self.judged(valve_size, Some(setting_kpa), solution))
     }
 
-    fn solve_at(&self, work: &Pipework, station: usize, group: &Group, valve_size: usize, regulated_kpa: Option<f64>) -> Result<StationSolution, StationError> {
+    fn solve_at(
+        &self,
+        work: &Pipework,
+        station: usize,
+        group: &Group,
+        valve_size: usize,
+        regulated_kpa: Option<f64>,
+    ) -> Result<StationSolution, StationError> {
         solve_station(&StationInput {
             nodes: &work.nodes,
             pipes: &work.pipes,
@@ -106,27 +135,51 @@ impl Plant<'_> {
         })
     }
 
-    fn judged(&self, valve_size: usize, regulated_kpa: Option<f64>, solution: StationSolution) -> Solved {
+    fn judged(
+        &self,
+        valve_size: usize,
+        regulated_kpa: Option<f64>,
+        solution: StationSolution,
+    ) -> Solved {
         let (mut short_kpa, mut over_kpa) = (0.0f64, 0.0f64);
         let (mut least_kpa, mut most_kpa, mut ref_kpa) = (f64::INFINITY, 0.0f64, f64::INFINITY);
         for &(head, kpa) in &solution.head_pressure_kpa {
             let model = &self.catalogue.heads[self.heads[head].model];
             short_kpa = short_kpa.max(model.pressure_min_kpa - kpa);
             over_kpa = over_kpa.max(kpa - model.pressure_max_kpa);
-            (least_kpa, most_kpa, ref_kpa) = (least_kpa.min(kpa), most_kpa.max(kpa), ref_kpa.min(model.pressure_ref_kpa));
+            (least_kpa, most_kpa, ref_kpa) = (
+                least_kpa.min(kpa),
+                most_kpa.max(kpa),
+                ref_kpa.min(model.pressure_ref_kpa),
+            );
         }
         let spread_over_kpa = most_kpa - least_kpa - self.rules.station_pressure_spread * ref_kpa;
-        Solved { valve_size, regulated_kpa, solution, short_kpa, over_kpa, spread_over_kpa }
+        Solved {
+            valve_size,
+            regulated_kpa,
+            solution,
+            short_kpa,
+            over_kpa,
+            spread_over_kpa,
+        }
     }
 }
 
 /// The smallest valve that carries a flow; the largest where none does.
 pub fn smallest_valve(valves: &[ValveSize], flow_lpm: f64) -> usize {
-    valves.iter().position(|valve| valve.flow_max_lpm >= flow_lpm).unwrap_or(valves.len().saturating_sub(1))
+    valves
+        .iter()
+        .position(|valve| valve.flow_max_lpm >= flow_lpm)
+        .unwrap_or(valves.len().saturating_sub(1))
 }
 
 /// Writes the solved flows, losses and pressures onto nodes and pipes, and static pressure onto every node.
-pub fn write_back(work: &mut Pipework, solved: &[Solved], supply: &SupplyCurve, catalogue: &Catalogue) {
+pub fn write_back(
+    work: &mut Pipework,
+    solved: &[Solved],
+    supply: &SupplyCurve,
+    catalogue: &Catalogue,
+) {
     let source_head_m = work.nodes[0].invert_m + head_m_from_kpa(supply.static_kpa());
     for node in &mut work.nodes {
         node.static_kpa = Some((source_head_m - node.invert_m) * KPA_PER_METRE);
@@ -134,7 +187,9 @@ pub fn write_back(work: &mut Pipework, solved: &[Solved], supply: &SupplyCurve, 
     }
     work.pipes.iter_mut().for_each(|pipe| pipe.flow_lpm = 0.0);
     for (station, solved) in solved.iter().enumerate() {
-        let held_m = solved.regulated_kpa.map(|kpa| work.nodes[work.valve_nodes[station]].invert_m + head_m_from_kpa(kpa));
+        let held_m = solved
+            .regulated_kpa
+            .map(|kpa| work.nodes[work.valve_nodes[station]].invert_m + head_m_from_kpa(kpa));
         for &(node, kpa) in &solved.solution.node_pressure_kpa {
             let node = &mut work.nodes[node];
             node.pressure_kpa = Some(kpa);
@@ -145,11 +200,13 @@ pub fn write_back(work: &mut Pipework, solved: &[Solved], supply: &SupplyCurve, 
         for &(node, kpa) in &solved.solution.main_pressure_kpa {
             let node = &mut work.nodes[node];
             if node.section == Section::Main {
-                node.pressure_kpa = Some(node.pressure_kpa.map_or(kpa, |known: f64| known.min(kpa)));
+                node.pressure_kpa =
+                    Some(node.pressure_kpa.map_or(kpa, |known: f64| known.min(kpa)));
             }
         }
         let losses = solved.solution.pipe_loss_kpa.iter();
-        for (&(pipe, flow_lpm), &(_, loss_kpa)) in solved.solution.pipe_flow_lpm.iter().zip(losses) {
+        for (&(pipe, flow_lpm), &(_, loss_kpa)) in solved.solution.pipe_flow_lpm.iter().zip(losses)
+        {
             let pipe = &mut work.pipes[pipe];
             if flow_lpm > pipe.flow_lpm {
                 (pipe.flow_lpm, pipe.loss_kpa) = (flow_lpm, loss_kpa);

@@ -3,7 +3,10 @@
 use super::pressures::{Plant, Solved, smallest_valve};
 use crate::design::model::Section;
 use crate::design::pipework::{Pipework, Run};
-use crate::design::sizing::{Front, LateralProblem, MainPipe, MainProblem, SizeLimits, SizePipe, StationDemand, choose as choose_sizes, lateral_front};
+use crate::design::sizing::{
+    Front, LateralProblem, MainPipe, MainProblem, SizeLimits, SizePipe, StationDemand,
+    choose as choose_sizes, lateral_front,
+};
 use crate::design::stations::Group;
 use crate::units::{head_m_from_kpa, m3s_from_lpm};
 
@@ -16,12 +19,20 @@ pub struct Sized {
 }
 
 /// Chooses the size of every pipe. With solutions, flows are the greater of planned and solved.
-pub fn choose(work: &mut Pipework, groups: &[Group], plant: &Plant, solved: Option<&[Solved]>) -> Sized {
+pub fn choose(
+    work: &mut Pipework,
+    groups: &[Group],
+    plant: &Plant,
+    solved: Option<&[Solved]>,
+) -> Sized {
     let flows_lpm = head_flows(groups, plant, solved);
     let by_section = runs_by_section(work, groups.len());
     let source_floor_m = work.nodes[0].invert_m;
     let static_head_m = source_floor_m + head_m_from_kpa(plant.supply.static_kpa());
-    let mut main = MainProblem { source_floor_m, ..MainProblem::default() };
+    let mut main = MainProblem {
+        source_floor_m,
+        ..MainProblem::default()
+    };
     for &run in &by_section[0] {
         main.pipes.push(main_pipe(work, &by_section[0], run));
     }
@@ -29,19 +40,41 @@ pub fn choose(work: &mut Pipework, groups: &[Group], plant: &Plant, solved: Opti
         let flow_lpm: f64 = group.piece.heads.iter().map(|head| flows_lpm[*head]).sum();
         let source_head_m = source_floor_m + head_m_from_kpa(plant.supply.delivered_kpa(flow_lpm));
         let valve = &plant.catalogue.valves[smallest_valve(&plant.catalogue.valves, flow_lpm)];
-        let valve_loss_m = head_m_from_kpa(valve.loss_kpa) * (flow_lpm / valve.flow_max_lpm).powi(2);
+        let valve_loss_m =
+            head_m_from_kpa(valve.loss_kpa) * (flow_lpm / valve.flow_max_lpm).powi(2);
         let limits = limits(plant, group, static_head_m, source_head_m - valve_loss_m);
-        let front = front(work, &by_section[station + 1], station, plant, &flows_lpm, &limits);
+        let front = front(
+            work,
+            &by_section[station + 1],
+            station,
+            plant,
+            &flows_lpm,
+            &limits,
+        );
         let at_pipe = main_pipe_to(work, &by_section[0], work.valve_nodes[station]);
-        main.stations.push(StationDemand { at_pipe, flow_m3s: m3s_from_lpm(flow_lpm), source_head_m, valve_loss_m, front });
+        main.stations.push(StationDemand {
+            at_pipe,
+            flow_m3s: m3s_from_lpm(flow_lpm),
+            source_head_m,
+            valve_loss_m,
+            front,
+        });
     }
-    let main_limits = SizeLimits { velocity_most_m_s: plant.rules.velocity_most_m_s, static_head_m, rating_reserve: plant.rules.rating_reserve, ..SizeLimits::default() };
+    let main_limits = SizeLimits {
+        velocity_most_m_s: plant.rules.velocity_most_m_s,
+        static_head_m,
+        rating_reserve: plant.rules.rating_reserve,
+        ..SizeLimits::default()
+    };
     let sizing = choose_sizes(&main, &plant.catalogue.pipes, &main_limits);
     write_sizes(work, &by_section[0], &sizing.main_sizes);
     for (station, sizes) in sizing.lateral_sizes.iter().enumerate() {
         write_sizes(work, &by_section[station + 1], sizes);
     }
-    Sized { cost: sizing.cost, bound: sizing.bound }
+    Sized {
+        cost: sizing.cost,
+        bound: sizing.bound,
+    }
 }
 
 fn head_flows(groups: &[Group], plant: &Plant, solved: Option<&[Solved]>) -> Vec<f64> {
@@ -67,11 +100,15 @@ fn runs_by_section(work: &Pipework, stations: usize) -> Vec<Vec<usize>> {
 }
 
 fn parent_in(runs: &[usize], run: &Run) -> Option<usize> {
-    run.parent.and_then(|parent| runs.binary_search(&parent).ok())
+    run.parent
+        .and_then(|parent| runs.binary_search(&parent).ok())
 }
 
 fn length_m(work: &Pipework, run: &Run) -> f64 {
-    run.pipes.iter().map(|pipe| work.pipes[*pipe].length_m).sum()
+    run.pipes
+        .iter()
+        .map(|pipe| work.pipes[*pipe].length_m)
+        .sum()
 }
 
 fn minor_k(work: &Pipework, run: &Run) -> f64 {
@@ -79,12 +116,20 @@ fn minor_k(work: &Pipework, run: &Run) -> f64 {
 }
 
 fn lowest_m(work: &Pipework, run: &Run) -> f64 {
-    run.pipes.iter().map(|pipe| work.nodes[work.pipes[*pipe].to].invert_m).fold(f64::INFINITY, f64::min)
+    run.pipes
+        .iter()
+        .map(|pipe| work.nodes[work.pipes[*pipe].to].invert_m)
+        .fold(f64::INFINITY, f64::min)
 }
 
 fn main_pipe(work: &Pipework, runs: &[usize], run: usize) -> MainPipe {
     let run = &work.runs[run];
-    MainPipe { parent: parent_in(runs, run), length_m: length_m(work, run), minor_k: minor_k(work, run), down_floor_m: lowest_m(work, run) }
+    MainPipe {
+        parent: parent_in(runs, run),
+        length_m: length_m(work, run),
+        minor_k: minor_k(work, run),
+        down_floor_m: lowest_m(work, run),
+    }
 }
 
 fn main_pipe_to(work: &Pipework, runs: &[usize], node: usize) -> Option<usize> {
@@ -92,19 +137,33 @@ fn main_pipe_to(work: &Pipework, runs: &[usize], node: usize) -> Option<usize> {
 }
 
 fn limits(plant: &Plant, group: &Group, static_head_m: f64, head_most_m: f64) -> SizeLimits {
-    let ref_kpa = group.piece.heads.iter().map(|head| plant.catalogue.heads[plant.heads[*head].model].pressure_ref_kpa).fold(f64::INFINITY, f64::min);
+    let ref_kpa = group
+        .piece
+        .heads
+        .iter()
+        .map(|head| plant.catalogue.heads[plant.heads[*head].model].pressure_ref_kpa)
+        .fold(f64::INFINITY, f64::min);
     SizeLimits {
         velocity_most_m_s: plant.rules.velocity_most_m_s,
         static_head_m,
         rating_reserve: plant.rules.rating_reserve,
         head_most_m,
-        spread_m: Some(head_m_from_kpa(plant.rules.station_pressure_spread * ref_kpa)),
+        spread_m: Some(head_m_from_kpa(
+            plant.rules.station_pressure_spread * ref_kpa,
+        )),
         ..SizeLimits::default()
     }
 }
 
 /// The trade-off of one station's laterals.
-fn front(work: &Pipework, runs: &[usize], station: usize, plant: &Plant, flows_lpm: &[f64], limits: &SizeLimits) -> Front {
+fn front(
+    work: &Pipework,
+    runs: &[usize],
+    station: usize,
+    plant: &Plant,
+    flows_lpm: &[f64],
+    limits: &SizeLimits,
+) -> Front {
     let mut flow_lpm = vec![0.0; runs.len()];
     for i in (0..runs.len()).rev() {
         let run = &work.runs[runs[i]];
@@ -120,13 +179,23 @@ fn front(work: &Pipework, runs: &[usize], station: usize, plant: &Plant, flows_l
             length_m: length_m(work, run),
             minor_k: minor_k(work, run),
             flow_m3s: m3s_from_lpm(flow_lpm[i]),
-            down_need_m: work.nodes[run.to].head.map(|head| need_m(plant, head, flows_lpm[head])),
+            down_need_m: work.nodes[run.to]
+                .head
+                .map(|head| need_m(plant, head, flows_lpm[head])),
             down_floor_m: lowest_m(work, run),
         }
     };
     let pipes = runs.iter().enumerate().map(pipe).collect();
     let valve_floor_m = work.nodes[work.valve_nodes[station]].invert_m;
-    lateral_front(&LateralProblem { pipes, valve_need_m: None, valve_floor_m }, &plant.catalogue.pipes, limits)
+    lateral_front(
+        &LateralProblem {
+            pipes,
+            valve_need_m: None,
+            valve_floor_m,
+        },
+        &plant.catalogue.pipes,
+        limits,
+    )
 }
 
 /// Head wanted in the pipe under a sprinkler, m above the datum: ground, wished pressure, riser and joint.

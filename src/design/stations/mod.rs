@@ -106,7 +106,12 @@ pub struct Group {
 /// A head that no limit allows even alone becomes a station of its own; what it lacks is found when it is solved.
 pub fn group(tree: &TrenchTree, needs: &[HeadNeed], limits: &Limits) -> Vec<Group> {
     let path_m = paths(tree);
-    let mut classes: Vec<usize> = tree.heads.iter().flatten().map(|head| needs[*head].class).collect();
+    let mut classes: Vec<usize> = tree
+        .heads
+        .iter()
+        .flatten()
+        .map(|head| needs[*head].class)
+        .collect();
     classes.sort_unstable();
     classes.dedup();
     let mut groups = Vec::new();
@@ -132,11 +137,22 @@ fn paths(tree: &TrenchTree) -> Vec<f64> {
 fn in_walking_order(heads: &[usize], tree: &TrenchTree) -> Vec<usize> {
     let mut wanted = heads.to_vec();
     wanted.sort_unstable();
-    tree.heads.iter().flatten().copied().filter(|head| wanted.binary_search(head).is_ok()).collect()
+    tree.heads
+        .iter()
+        .flatten()
+        .copied()
+        .filter(|head| wanted.binary_search(head).is_ok())
+        .collect()
 }
 
 /// Gathers one class from the leaves to the root and cuts what does not fit, heaviest first.
-fn cut_class(tree: &TrenchTree, needs: &[HeadNeed], class: usize, path_m: &[f64], limits: &Limits) -> Vec<Group> {
+fn cut_class(
+    tree: &TrenchTree,
+    needs: &[HeadNeed],
+    class: usize,
+    path_m: &[f64],
+    limits: &Limits,
+) -> Vec<Group> {
     let children = tree.children();
     let mut open: Vec<Option<Piece>> = vec![None; tree.parents.len()];
     let mut groups = Vec::new();
@@ -145,10 +161,15 @@ fn cut_class(tree: &TrenchTree, needs: &[HeadNeed], class: usize, path_m: &[f64]
         groups.push(Group { piece, top, class });
     };
     for node in (0..tree.parents.len()).rev() {
-        let mut arrived: Vec<Piece> = children[node].iter().filter_map(|child| open[*child].take()).collect();
+        let mut arrived: Vec<Piece> = children[node]
+            .iter()
+            .filter_map(|child| open[*child].take())
+            .collect();
         arrived.sort_by(|a, b| a.flow_lpm.total_cmp(&b.flow_lpm));
         if node == 0 {
-            arrived.into_iter().for_each(|piece| close(piece, &mut groups));
+            arrived
+                .into_iter()
+                .for_each(|piece| close(piece, &mut groups));
             continue;
         }
         let own = tree.heads[node].filter(|head| needs[*head].class == class);
@@ -167,14 +188,28 @@ fn cut_class(tree: &TrenchTree, needs: &[HeadNeed], class: usize, path_m: &[f64]
 }
 
 /// Fewest stations any grouping could have: for each class its flow over the greatest flow a station may carry.
-pub fn bound(needs: &[HeadNeed], heads: impl Iterator<Item = usize>, design_lpm: f64, heads_most: usize) -> usize {
-    let mut sums: std::collections::BTreeMap<usize, (f64, usize)> = std::collections::BTreeMap::new();
+pub fn bound(
+    needs: &[HeadNeed],
+    heads: impl Iterator<Item = usize>,
+    design_lpm: f64,
+    heads_most: usize,
+) -> usize {
+    let mut sums: std::collections::BTreeMap<usize, (f64, usize)> =
+        std::collections::BTreeMap::new();
     for head in heads {
         let entry = sums.entry(needs[head].class).or_default();
         *entry = (entry.0 + needs[head].flow_lpm, entry.1 + 1);
     }
-    let by_flow = |flow: f64| if design_lpm > 0.0 { (flow / design_lpm - 1e-9).ceil() as usize } else { 1 };
-    sums.values().map(|(flow, count)| by_flow(*flow).max(count.div_ceil(heads_most.max(1)))).sum()
+    let by_flow = |flow: f64| {
+        if design_lpm > 0.0 {
+            (flow / design_lpm - 1e-9).ceil() as usize
+        } else {
+            1
+        }
+    };
+    sums.values()
+        .map(|(flow, count)| by_flow(*flow).max(count.div_ceil(heads_most.max(1))))
+        .sum()
 }
 
 #[cfg(test)]
@@ -184,15 +219,39 @@ mod tests {
 
     /// A spine of `n` heads 10 m apart, climbing 1 m each.
     fn spine(n: usize) -> (TrenchTree, Vec<HeadNeed>) {
-        let positions = (0..=n).map(|i| Coord { x: 10.0 * i as f64, y: 0.0 }).collect();
+        let positions = (0..=n)
+            .map(|i| Coord {
+                x: 10.0 * i as f64,
+                y: 0.0,
+            })
+            .collect();
         let heads = (0..=n).map(|i| (i > 0).then(|| i - 1)).collect();
         let parents = (0..=n).map(|i: usize| i.saturating_sub(1)).collect();
-        let need = |i: usize| HeadNeed { flow_lpm: 10.0, pressure_kpa: 250.0, ground_m: i as f64, class: 0, share: 1.0 };
-        (TrenchTree { positions, heads, parents, unreachable: vec![] }, (0..n).map(need).collect())
+        let need = |i: usize| HeadNeed {
+            flow_lpm: 10.0,
+            pressure_kpa: 250.0,
+            ground_m: i as f64,
+            class: 0,
+            share: 1.0,
+        };
+        (
+            TrenchTree {
+                positions,
+                heads,
+                parents,
+                unreachable: vec![],
+            },
+            (0..n).map(need).collect(),
+        )
     }
 
     fn limits<'a>(flow_lpm: &'a dyn Fn(&Piece) -> f64, spread_m: f64) -> Limits<'a> {
-        Limits { flow_lpm, spread_m, heads: 40, merge_reach_m: 30.0 }
+        Limits {
+            flow_lpm,
+            spread_m,
+            heads: 40,
+            merge_reach_m: 30.0,
+        }
     }
 
     #[test]
@@ -220,7 +279,12 @@ mod tests {
         let (tree, mut needs) = spine(6);
         needs.iter_mut().step_by(2).for_each(|need| need.class = 1);
         for g in group(&tree, &needs, &limits(&|_| 1000.0, 100.0)) {
-            assert!(g.piece.heads.iter().all(|head| needs[*head].class == g.class));
+            assert!(
+                g.piece
+                    .heads
+                    .iter()
+                    .all(|head| needs[*head].class == g.class)
+            );
         }
     }
 

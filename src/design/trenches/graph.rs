@@ -45,13 +45,29 @@ impl HasPosition for Vertex {
 
 impl RouteGraph {
     /// Builds the graph over a parcel for a source and head positions.
-    pub fn build(parcel: &Parcel, surfaces: &Surfaces, source: Coord<f64>, heads: &[Coord<f64>], rules: &Rules) -> Self {
+    pub fn build(
+        parcel: &Parcel,
+        surfaces: &Surfaces,
+        source: Coord<f64>,
+        heads: &[Coord<f64>],
+        rules: &Rules,
+    ) -> Self {
         let mut positions = vec![source];
         positions.extend_from_slice(heads);
         let terminals = positions.len();
         positions.extend(corner_nodes(parcel, surfaces, rules));
-        let index = RTree::bulk_load(positions.iter().enumerate().map(|(i, p)| Indexed::new([p.x, p.y], i)).collect());
-        let mut graph = Self { joins: vec![Vec::new(); positions.len()], positions, terminals };
+        let index = RTree::bulk_load(
+            positions
+                .iter()
+                .enumerate()
+                .map(|(i, p)| Indexed::new([p.x, p.y], i))
+                .collect(),
+        );
+        let mut graph = Self {
+            joins: vec![Vec::new(); positions.len()],
+            positions,
+            terminals,
+        };
         for (a, b) in graph.candidate_pairs(&index) {
             graph.join(a, b, parcel, surfaces, rules);
         }
@@ -63,7 +79,12 @@ impl RouteGraph {
     }
 
     fn candidate_pairs(&self, index: &RTree<Indexed>) -> BTreeSet<(usize, usize)> {
-        let vertices = self.positions.iter().enumerate().map(|(index, at)| Vertex { at: *at, index }).collect();
+        let vertices = self
+            .positions
+            .iter()
+            .enumerate()
+            .map(|(index, at)| Vertex { at: *at, index })
+            .collect();
         let mut pairs = BTreeSet::new();
         if let Ok(mesh) = DelaunayTriangulation::<Vertex>::bulk_load_stable(vertices) {
             pairs.extend(mesh.undirected_edges().map(|edge| {
@@ -72,15 +93,27 @@ impl RouteGraph {
             }));
         }
         for (i, at) in self.positions.iter().enumerate() {
-            let near = index.nearest_neighbor_iter(&[at.x, at.y]).map(|n| n.data).filter(|j| *j != i);
+            let near = index
+                .nearest_neighbor_iter(&[at.x, at.y])
+                .map(|n| n.data)
+                .filter(|j| *j != i);
             pairs.extend(near.take(NEIGHBOURS).map(|j| ordered(i, j)));
         }
         pairs
     }
 
-    fn join(&mut self, a: usize, b: usize, parcel: &Parcel, surfaces: &Surfaces, rules: &Rules) -> bool {
+    fn join(
+        &mut self,
+        a: usize,
+        b: usize,
+        parcel: &Parcel,
+        surfaces: &Surfaces,
+        rules: &Rules,
+    ) -> bool {
         let line = Line::new(self.positions[a], self.positions[b]);
-        let Some(cost) = price(line, surfaces, &parcel.terrain, rules) else { return false };
+        let Some(cost) = price(line, surfaces, &parcel.terrain, rules) else {
+            return false;
+        };
         // A node on top of another still costs something, so that paths have one best shape.
         let cost = cost.max(1e-3);
         self.joins[a].push((b, cost));
@@ -89,17 +122,27 @@ impl RouteGraph {
     }
 
     /// Joins parts that hold terminals by the nearest straight line that is free, if there is one.
-    fn bridge_parts(&mut self, index: &RTree<Indexed>, parcel: &Parcel, surfaces: &Surfaces, rules: &Rules) {
+    fn bridge_parts(
+        &mut self,
+        index: &RTree<Indexed>,
+        parcel: &Parcel,
+        surfaces: &Surfaces,
+        rules: &Rules,
+    ) {
         loop {
             let part = self.parts();
-            let lost: Vec<usize> = (1..self.terminals).filter(|t| part[*t] != part[0]).collect();
+            let lost: Vec<usize> = (1..self.terminals)
+                .filter(|t| part[*t] != part[0])
+                .collect();
             let mut tried: BTreeSet<usize> = BTreeSet::new();
             let mut joined = false;
             for terminal in lost {
                 if !tried.insert(part[terminal]) {
                     continue;
                 }
-                let members: Vec<usize> = (0..part.len()).filter(|n| part[*n] == part[terminal]).collect();
+                let members: Vec<usize> = (0..part.len())
+                    .filter(|n| part[*n] == part[terminal])
+                    .collect();
                 joined |= self.bridge(&members, &part, index, parcel, surfaces, rules);
             }
             if !joined {
@@ -108,16 +151,34 @@ impl RouteGraph {
         }
     }
 
-    fn bridge(&mut self, members: &[usize], part: &[usize], index: &RTree<Indexed>, parcel: &Parcel, surfaces: &Surfaces, rules: &Rules) -> bool {
+    fn bridge(
+        &mut self,
+        members: &[usize],
+        part: &[usize],
+        index: &RTree<Indexed>,
+        parcel: &Parcel,
+        surfaces: &Surfaces,
+        rules: &Rules,
+    ) -> bool {
         let mut pairs: Vec<(f64, usize, usize)> = Vec::new();
         let stride = members.len().div_ceil(60);
         for &from in members.iter().step_by(stride) {
             let at = self.positions[from];
-            let others = index.nearest_neighbor_iter(&[at.x, at.y]).map(|n| n.data).take(REACH + members.len());
-            pairs.extend(others.filter(|to| part[*to] != part[from]).take(40).map(|to| (distance(at, self.positions[to]), from, to)));
+            let others = index
+                .nearest_neighbor_iter(&[at.x, at.y])
+                .map(|n| n.data)
+                .take(REACH + members.len());
+            pairs.extend(
+                others
+                    .filter(|to| part[*to] != part[from])
+                    .take(40)
+                    .map(|to| (distance(at, self.positions[to]), from, to)),
+            );
         }
         pairs.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)));
-        pairs.into_iter().any(|(_, from, to)| self.join(from, to, parcel, surfaces, rules))
+        pairs
+            .into_iter()
+            .any(|(_, from, to)| self.join(from, to, parcel, surfaces, rules))
     }
 
     /// The connected part of each node, named by its least node.
@@ -156,9 +217,17 @@ fn corner_nodes(parcel: &Parcel, surfaces: &Surfaces, rules: &Rules) -> Vec<Coor
     for obstacle in &parcel.obstacles {
         match obstacle.kind {
             ObstacleKind::Building | ObstacleKind::Water => {
-                let outline = obstacle.shape.simplify(DETAIL_M).buffer(rules.wall_distance_m + DETAIL_M);
+                let outline = obstacle
+                    .shape
+                    .simplify(DETAIL_M)
+                    .buffer(rules.wall_distance_m + DETAIL_M);
                 let outline = outline.simplify(DETAIL_M / 2.0);
-                nodes.extend(outline.iter().flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors())).flat_map(|ring| ring.0.iter().skip(1).copied()));
+                nodes.extend(
+                    outline
+                        .iter()
+                        .flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()))
+                        .flat_map(|ring| ring.0.iter().skip(1).copied()),
+                );
             }
             ObstacleKind::Tree => nodes.extend(obstacle.root_zone.into_iter().flat_map(root_ring)),
             ObstacleKind::Paving | ObstacleKind::Bed => {}
@@ -181,6 +250,9 @@ fn root_ring((centre, radius): (Coord<f64>, f64)) -> impl Iterator<Item = Coord<
     let out = (radius + 0.1) / half.cos();
     (0..ROOT_RING).map(move |i| {
         let angle = 2.0 * half * i as f64;
-        Coord { x: centre.x + out * angle.cos(), y: centre.y + out * angle.sin() }
+        Coord {
+            x: centre.x + out * angle.cos(),
+            y: centre.y + out * angle.sin(),
+        }
     })
 }

@@ -52,10 +52,20 @@ impl TrenchTree {
 }
 
 /// Routes one trench tree from `source` to all `heads`.
-pub fn route(parcel: &Parcel, surfaces: &Surfaces, source: Coord<f64>, heads: &[Coord<f64>], rules: &Rules) -> TrenchTree {
+pub fn route(
+    parcel: &Parcel,
+    surfaces: &Surfaces,
+    source: Coord<f64>,
+    heads: &[Coord<f64>],
+    rules: &Rules,
+) -> TrenchTree {
     let graph = RouteGraph::build(parcel, surfaces, source, heads, rules);
     let found = steiner::tree(&graph);
-    let unreachable = found.unreachable.iter().map(|terminal| terminal - 1).collect();
+    let unreachable = found
+        .unreachable
+        .iter()
+        .map(|terminal| terminal - 1)
+        .collect();
     rooted(&graph, &found.edges, unreachable)
 }
 
@@ -65,15 +75,25 @@ fn rooted(graph: &RouteGraph, edges: &[(usize, usize)], unreachable: Vec<usize>)
         neighbours[a].push(b);
         neighbours[b].push(a);
     }
-    let mut tree = TrenchTree { unreachable, ..TrenchTree::default() };
+    let mut tree = TrenchTree {
+        unreachable,
+        ..TrenchTree::default()
+    };
     let mut open = vec![(0usize, 0usize, usize::MAX)];
     while let Some((node, parent, from)) = open.pop() {
         let here = tree.positions.len();
         tree.positions.push(graph.positions[node]);
-        tree.heads.push((1..graph.terminals).contains(&node).then(|| node - 1));
+        tree.heads
+            .push((1..graph.terminals).contains(&node).then(|| node - 1));
         tree.parents.push(parent);
         neighbours[node].sort_unstable();
-        open.extend(neighbours[node].iter().rev().filter(|next| **next != from).map(|next| (*next, here, node)));
+        open.extend(
+            neighbours[node]
+                .iter()
+                .rev()
+                .filter(|next| **next != from)
+                .map(|next| (*next, here, node)),
+        );
     }
     tree
 }
@@ -84,21 +104,37 @@ mod tests {
     use geo::Line;
 
     fn heads() -> Vec<Coord<f64>> {
-        (0..5).flat_map(|i| (0..3).map(move |j| Coord { x: -20.0 + 9.0 * f64::from(i), y: -12.0 + 12.0 * f64::from(j) })).collect()
+        (0..5)
+            .flat_map(|i| {
+                (0..3).map(move |j| Coord {
+                    x: -20.0 + 9.0 * f64::from(i),
+                    y: -12.0 + 12.0 * f64::from(j),
+                })
+            })
+            .collect()
     }
 
     #[test]
     fn every_head_is_reached_and_nothing_runs_through_the_building() {
         let parcel = fixture::parcel();
         let surfaces = Surfaces::of(&parcel);
-        let tree = route(&parcel, &surfaces, Coord { x: -24.0, y: -14.0 }, &heads(), &Rules::default());
+        let tree = route(
+            &parcel,
+            &surfaces,
+            Coord { x: -24.0, y: -14.0 },
+            &heads(),
+            &Rules::default(),
+        );
         assert!(tree.unreachable.is_empty());
         let mut reached: Vec<_> = tree.heads.iter().flatten().copied().collect();
         reached.sort_unstable();
         assert_eq!(reached, (0..15).collect::<Vec<_>>());
         for node in 1..tree.parents.len() {
             assert!(tree.parents[node] < node);
-            assert!(!surfaces.is_blocked(Line::new(tree.positions[node], tree.positions[tree.parents[node]])));
+            assert!(!surfaces.is_blocked(Line::new(
+                tree.positions[node],
+                tree.positions[tree.parents[node]]
+            )));
         }
     }
 
@@ -106,8 +142,16 @@ mod tests {
     fn the_path_is_crossed_once_since_a_crossing_is_dear() {
         let parcel = fixture::parcel();
         let surfaces = Surfaces::of(&parcel);
-        let tree = route(&parcel, &surfaces, Coord { x: -24.0, y: -14.0 }, &heads(), &Rules::default());
-        let crossings = (1..tree.parents.len()).filter(|n| (tree.positions[*n].x > 1.0) != (tree.positions[tree.parents[*n]].x > 1.0)).count();
+        let tree = route(
+            &parcel,
+            &surfaces,
+            Coord { x: -24.0, y: -14.0 },
+            &heads(),
+            &Rules::default(),
+        );
+        let crossings = (1..tree.parents.len())
+            .filter(|n| (tree.positions[*n].x > 1.0) != (tree.positions[tree.parents[*n]].x > 1.0))
+            .count();
         assert_eq!(crossings, 1);
     }
 
@@ -116,12 +160,35 @@ mod tests {
         use crate::site::{Obstacle, ObstacleKind};
         use geo::{BooleanOps, MultiPolygon, Rect};
         let mut parcel = fixture::parcel();
-        let square = |half: f64| Rect::new(Coord { x: -12.0 - half, y: -5.0 - half }, Coord { x: -12.0 + half, y: -5.0 + half }).to_polygon();
+        let square = |half: f64| {
+            Rect::new(
+                Coord {
+                    x: -12.0 - half,
+                    y: -5.0 - half,
+                },
+                Coord {
+                    x: -12.0 + half,
+                    y: -5.0 + half,
+                },
+            )
+            .to_polygon()
+        };
         let moat: MultiPolygon<f64> = square(4.0).difference(&square(2.0));
-        parcel.obstacles.push(Obstacle { id: "moat".into(), kind: ObstacleKind::Water, shape: moat, root_zone: None });
+        parcel.obstacles.push(Obstacle {
+            id: "moat".into(),
+            kind: ObstacleKind::Water,
+            shape: moat,
+            root_zone: None,
+        });
         let surfaces = Surfaces::of(&parcel);
         let heads = [Coord { x: -12.0, y: -5.0 }, Coord { x: -20.0, y: 0.0 }];
-        let tree = route(&parcel, &surfaces, Coord { x: -24.0, y: -14.0 }, &heads, &Rules::default());
+        let tree = route(
+            &parcel,
+            &surfaces,
+            Coord { x: -24.0, y: -14.0 },
+            &heads,
+            &Rules::default(),
+        );
         assert_eq!(tree.unreachable, [0]);
     }
 }

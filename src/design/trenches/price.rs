@@ -6,19 +6,36 @@ use crate::site::Terrain;
 use geo::{Coord, Line};
 
 /// The price of a straight trench, in metres of level turf; `None` where it may not be dug.
-pub fn price(line: Line<f64>, surfaces: &Surfaces, terrain: &Terrain, rules: &Rules) -> Option<f64> {
+pub fn price(
+    line: Line<f64>,
+    surfaces: &Surfaces,
+    terrain: &Terrain,
+    rules: &Rules,
+) -> Option<f64> {
     let length_m = (line.end.x - line.start.x).hypot(line.end.y - line.start.y);
     let stretches = surfaces.along(line);
-    if blocked(&stretches, length_m) || (rules.roots_forbidden > 0.5 && stretches.iter().any(|s| s.state.roots)) {
+    if blocked(&stretches, length_m)
+        || (rules.roots_forbidden > 0.5 && stretches.iter().any(|s| s.state.roots))
+    {
         return None;
     }
     let slope = mean_slope(line.start, line.end, length_m, terrain);
-    let by_metre: f64 = stretches.iter().map(|s| (s.to - s.from) * length_m * per_metre(s.state, rules)).sum();
-    Some(by_metre * (1.0 + rules.cost_slope * slope) + crossings(&stretches) as f64 * rules.cost_crossing)
+    let by_metre: f64 = stretches
+        .iter()
+        .map(|s| (s.to - s.from) * length_m * per_metre(s.state, rules))
+        .sum();
+    Some(
+        by_metre * (1.0 + rules.cost_slope * slope)
+            + crossings(&stretches) as f64 * rules.cost_crossing,
+    )
 }
 
 fn per_metre(state: GroundState, rules: &Rules) -> f64 {
-    let mut price = if state.turf { rules.cost_turf } else { rules.cost_bare };
+    let mut price = if state.turf {
+        rules.cost_turf
+    } else {
+        rules.cost_bare
+    };
     if state.bed {
         price = rules.cost_bed;
     }
@@ -33,7 +50,10 @@ fn per_metre(state: GroundState, rules: &Rules) -> f64 {
 
 /// Runs of paving, however many surfaces lie in each.
 fn crossings(stretches: &[Stretch]) -> usize {
-    stretches.chunk_by(|a, b| a.state.paving == b.state.paving).filter(|run| run[0].state.paving).count()
+    stretches
+        .chunk_by(|a, b| a.state.paving == b.state.paving)
+        .filter(|run| run[0].state.paving)
+        .count()
 }
 
 /// Rise and fall along a line over its length, sampled at the raster's own cell.
@@ -42,8 +62,14 @@ fn mean_slope(from: Coord<f64>, to: Coord<f64>, length_m: f64, terrain: &Terrain
         return 0.0;
     }
     let steps = (length_m / terrain.cell_m).ceil().max(1.0) as usize;
-    let heights: Vec<f64> = (0..=steps).filter_map(|i| terrain.height_m(from + (to - from) * (i as f64 / steps as f64))).collect();
-    heights.windows(2).map(|pair| (pair[1] - pair[0]).abs()).sum::<f64>() / length_m
+    let heights: Vec<f64> = (0..=steps)
+        .filter_map(|i| terrain.height_m(from + (to - from) * (i as f64 / steps as f64)))
+        .collect();
+    heights
+        .windows(2)
+        .map(|pair| (pair[1] - pair[0]).abs())
+        .sum::<f64>()
+        / length_m
 }
 
 #[cfg(test)]
@@ -54,12 +80,32 @@ mod tests {
     #[test]
     fn paving_costs_its_metres_and_its_crossing_and_a_building_cannot_be_bought() {
         let parcel = fixture::parcel();
-        let rules = Rules { cost_slope: 0.0, ..Rules::default() };
+        let rules = Rules {
+            cost_slope: 0.0,
+            ..Rules::default()
+        };
         let surfaces = Surfaces::of(&parcel);
         let at = |x: f64, y: f64| Coord { x, y };
-        let over = price(Line::new(at(-5.0, -5.0), at(5.0, -5.0)), &surfaces, &parcel.terrain, &rules).unwrap();
-        assert!((over - (8.0 + 2.0 * rules.cost_paving + rules.cost_crossing)).abs() < 1e-6, "{over}");
-        assert_eq!(price(Line::new(at(5.0, 5.0), at(20.0, 5.0)), &surfaces, &parcel.terrain, &rules), None);
+        let over = price(
+            Line::new(at(-5.0, -5.0), at(5.0, -5.0)),
+            &surfaces,
+            &parcel.terrain,
+            &rules,
+        )
+        .unwrap();
+        assert!(
+            (over - (8.0 + 2.0 * rules.cost_paving + rules.cost_crossing)).abs() < 1e-6,
+            "{over}"
+        );
+        assert_eq!(
+            price(
+                Line::new(at(5.0, 5.0), at(20.0, 5.0)),
+                &surfaces,
+                &parcel.terrain,
+                &rules
+            ),
+            None
+        );
     }
 
     #[test]
@@ -70,6 +116,9 @@ mod tests {
         let (a, b) = (Coord { x: -20.0, y: -5.0 }, Coord { x: -10.0, y: -5.0 });
         let up = price(Line::new(a, b), &surfaces, &parcel.terrain, &rules).unwrap();
         let down = price(Line::new(b, a), &surfaces, &parcel.terrain, &rules).unwrap();
-        assert!((up - 10.0 * (1.0 + rules.cost_slope * 0.02)).abs() < 1e-3 && (up - down).abs() < 1e-9, "{up} {down}");
+        assert!(
+            (up - 10.0 * (1.0 + rules.cost_slope * 0.02)).abs() < 1e-3 && (up - down).abs() < 1e-9,
+            "{up} {down}"
+        );
     }
 }

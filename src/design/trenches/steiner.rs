@@ -25,7 +25,10 @@ impl Eq for Open {}
 
 impl Ord for Open {
     fn cmp(&self, other: &Self) -> Ordering {
-        other.cost.total_cmp(&self.cost).then_with(|| other.node.cmp(&self.node))
+        other
+            .cost
+            .total_cmp(&self.cost)
+            .then_with(|| other.node.cmp(&self.node))
     }
 }
 
@@ -45,7 +48,9 @@ struct Regions {
 /// The tree over every terminal that can be reached from terminal 0.
 pub fn tree(graph: &RouteGraph) -> SteinerTree {
     let part = graph.parts();
-    let unreachable: Vec<usize> = (1..graph.terminals).filter(|t| part[*t] != part[0]).collect();
+    let unreachable: Vec<usize> = (1..graph.terminals)
+        .filter(|t| part[*t] != part[0])
+        .collect();
     let regions = regions(graph, &part);
     let mut edges = expand(&bridges(graph, &regions), &regions);
     for _ in 0..2 {
@@ -56,12 +61,19 @@ pub fn tree(graph: &RouteGraph) -> SteinerTree {
 
 fn regions(graph: &RouteGraph, part: &[usize]) -> Regions {
     let n = graph.positions.len();
-    let mut found = Regions { terminal: vec![usize::MAX; n], cost: vec![f64::INFINITY; n], toward: vec![usize::MAX; n] };
+    let mut found = Regions {
+        terminal: vec![usize::MAX; n],
+        cost: vec![f64::INFINITY; n],
+        toward: vec![usize::MAX; n],
+    };
     let mut heap = BinaryHeap::new();
     for terminal in (0..graph.terminals).filter(|t| part[*t] == part[0]) {
         found.terminal[terminal] = terminal;
         found.cost[terminal] = 0.0;
-        heap.push(Open { cost: 0.0, node: terminal });
+        heap.push(Open {
+            cost: 0.0,
+            node: terminal,
+        });
     }
     while let Some(Open { cost, node }) = heap.pop() {
         if cost > found.cost[node] {
@@ -72,7 +84,10 @@ fn regions(graph: &RouteGraph, part: &[usize]) -> Regions {
                 found.cost[next] = cost + price;
                 found.terminal[next] = found.terminal[node];
                 found.toward[next] = node;
-                heap.push(Open { cost: cost + price, node: next });
+                heap.push(Open {
+                    cost: cost + price,
+                    node: next,
+                });
             }
         }
     }
@@ -95,10 +110,17 @@ fn bridges(graph: &RouteGraph, regions: &Regions) -> Vec<(usize, usize)> {
             }
         }
     }
-    let mut sorted: Vec<_> = best.into_iter().map(|((s, t), (cost, a, b))| (cost, s, t, a, b)).collect();
+    let mut sorted: Vec<_> = best
+        .into_iter()
+        .map(|((s, t), (cost, a, b))| (cost, s, t, a, b))
+        .collect();
     sorted.sort_by(|x, y| x.0.total_cmp(&y.0).then((x.1, x.2).cmp(&(y.1, y.2))));
     let mut sets = DisjointSets::new(graph.positions.len());
-    sorted.into_iter().filter(|(_, s, t, _, _)| sets.unite(*s, *t)).map(|(_, _, _, a, b)| (a, b)).collect()
+    sorted
+        .into_iter()
+        .filter(|(_, s, t, _, _)| sets.unite(*s, *t))
+        .map(|(_, _, _, a, b)| (a, b))
+        .collect()
 }
 
 fn expand(bridges: &[(usize, usize)], regions: &Regions) -> Vec<(usize, usize)> {
@@ -128,11 +150,20 @@ fn respan(graph: &RouteGraph, edges: &[(usize, usize)]) -> Vec<(usize, usize)> {
     }
     let mut candidates = Vec::new();
     for (a, joins) in graph.joins.iter().enumerate().filter(|(a, _)| used[*a]) {
-        candidates.extend(joins.iter().filter(|(b, _)| *b > a && used[*b]).map(|(b, price)| (*price, a, *b)));
+        candidates.extend(
+            joins
+                .iter()
+                .filter(|(b, _)| *b > a && used[*b])
+                .map(|(b, price)| (*price, a, *b)),
+        );
     }
     candidates.sort_by(|x, y| x.0.total_cmp(&y.0).then((x.1, x.2).cmp(&(y.1, y.2))));
     let mut sets = DisjointSets::new(graph.positions.len());
-    candidates.into_iter().filter(|(_, a, b)| sets.unite(*a, *b)).map(|(_, a, b)| (a, b)).collect()
+    candidates
+        .into_iter()
+        .filter(|(_, a, b)| sets.unite(*a, *b))
+        .map(|(_, a, b)| (a, b))
+        .collect()
 }
 
 /// Cuts ends that are no terminals until none is left.
@@ -159,7 +190,9 @@ struct DisjointSets {
 
 impl DisjointSets {
     fn new(n: usize) -> Self {
-        Self { up: (0..n).collect() }
+        Self {
+            up: (0..n).collect(),
+        }
     }
 
     fn root(&mut self, mut node: usize) -> usize {

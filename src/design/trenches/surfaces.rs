@@ -94,11 +94,35 @@ impl Surfaces {
         for turf in &parcel.turf {
             add_shape(&turf.shape, Layer::Turf, &mut layers, &mut edges);
         }
-        let roots: Vec<_> = parcel.obstacles.iter().filter_map(|o| o.root_zone).map(|(c, r)| (c, r + ROOT_MARGIN_M)).collect();
-        let root_boxes = roots.iter().enumerate().map(|(i, (c, r))| boxed([c.x - r, c.y - r], [c.x + r, c.y + r], i)).collect();
-        let edge_boxes = edges.iter().enumerate().map(|(i, e)| line_box(&e.line, i)).collect();
-        let east_m = edges.iter().map(|e| e.line.start.x).fold(f64::MIN, f64::max) + 1.0;
-        Self { layers, edges, edge_index: RTree::bulk_load(edge_boxes), roots, root_index: RTree::bulk_load(root_boxes), east_m }
+        let roots: Vec<_> = parcel
+            .obstacles
+            .iter()
+            .filter_map(|o| o.root_zone)
+            .map(|(c, r)| (c, r + ROOT_MARGIN_M))
+            .collect();
+        let root_boxes = roots
+            .iter()
+            .enumerate()
+            .map(|(i, (c, r))| boxed([c.x - r, c.y - r], [c.x + r, c.y + r], i))
+            .collect();
+        let edge_boxes = edges
+            .iter()
+            .enumerate()
+            .map(|(i, e)| line_box(&e.line, i))
+            .collect();
+        let east_m = edges
+            .iter()
+            .map(|e| e.line.start.x)
+            .fold(f64::MIN, f64::max)
+            + 1.0;
+        Self {
+            layers,
+            edges,
+            edge_index: RTree::bulk_load(edge_boxes),
+            roots,
+            root_index: RTree::bulk_load(root_boxes),
+            east_m,
+        }
     }
 
     /// What lies at a place.
@@ -112,8 +136,14 @@ impl Surfaces {
             }
         }
         crossed.sort_unstable();
-        let mut state = GroundState { roots: self.in_roots(place), ..GroundState::default() };
-        for run in crossed.chunk_by(|a, b| a == b).filter(|run| run.len() % 2 == 1) {
+        let mut state = GroundState {
+            roots: self.in_roots(place),
+            ..GroundState::default()
+        };
+        for run in crossed
+            .chunk_by(|a, b| a == b)
+            .filter(|run| run.len() % 2 == 1)
+        {
             match self.layers[run[0]] {
                 Layer::Hard => state.hard = true,
                 Layer::Paving => state.paving = true,
@@ -126,10 +156,12 @@ impl Surfaces {
 
     fn in_roots(&self, place: Coord<f64>) -> bool {
         let here = AABB::from_point([place.x, place.y]);
-        self.root_index.locate_in_envelope_intersecting(&here).any(|hit| {
-            let (centre, radius) = self.roots[hit.data];
-            (place.x - centre.x).hypot(place.y - centre.y) < radius
-        })
+        self.root_index
+            .locate_in_envelope_intersecting(&here)
+            .any(|hit| {
+                let (centre, radius) = self.roots[hit.data];
+                (place.x - centre.x).hypot(place.y - centre.y) < radius
+            })
     }
 
     /// The stretches of a straight line, in order, covering it from 0 to 1.
@@ -143,7 +175,11 @@ impl Surfaces {
             let state = self.at(line.start + (line.end - line.start) * middle);
             match out.last_mut() {
                 Some(last) if last.state == state => last.to = pair[1],
-                _ => out.push(Stretch { from: pair[0], to: pair[1], state }),
+                _ => out.push(Stretch {
+                    from: pair[0],
+                    to: pair[1],
+                    state,
+                }),
             }
         }
         out
@@ -177,10 +213,20 @@ impl Surfaces {
 
 /// Whether stretches of a line `length_m` long hold more than a touch of hard ground.
 pub fn blocked(stretches: &[Stretch], length_m: f64) -> bool {
-    stretches.iter().filter(|s| s.state.hard).map(|s| (s.to - s.from) * length_m).sum::<f64>() > TOUCH_M
+    stretches
+        .iter()
+        .filter(|s| s.state.hard)
+        .map(|s| (s.to - s.from) * length_m)
+        .sum::<f64>()
+        > TOUCH_M
 }
 
-fn add_shape(shape: &MultiPolygon<f64>, layer: Layer, layers: &mut Vec<Layer>, edges: &mut Vec<Edge>) {
+fn add_shape(
+    shape: &MultiPolygon<f64>,
+    layer: Layer,
+    layers: &mut Vec<Layer>,
+    edges: &mut Vec<Edge>,
+) {
     let index = layers.len();
     layers.push(layer);
     edges.extend(shape.lines_iter().map(|line| Edge { line, shape: index }));
@@ -202,7 +248,8 @@ fn line_box(line: &Line<f64>, index: usize) -> Boxed {
 
 fn crosses_eastward_ray(edge: &Line<f64>, place: Coord<f64>) -> bool {
     let (a, b) = (edge.start, edge.end);
-    (a.y > place.y) != (b.y > place.y) && place.x < a.x + (place.y - a.y) / (b.y - a.y) * (b.x - a.x)
+    (a.y > place.y) != (b.y > place.y)
+        && place.x < a.x + (place.y - a.y) / (b.y - a.y) * (b.x - a.x)
 }
 
 /// Where `line` crosses `edge`, as a share of `line`.
@@ -218,12 +265,27 @@ fn crossing(line: &Line<f64>, edge: &Line<f64>) -> Option<f64> {
     (on_line > 0.0 && on_line < 1.0 && (-1e-9..=1.0 + 1e-9).contains(&on_edge)).then_some(on_line)
 }
 
-fn circle_crossings(line: &Line<f64>, centre: Coord<f64>, radius: f64) -> impl Iterator<Item = f64> {
+fn circle_crossings(
+    line: &Line<f64>,
+    centre: Coord<f64>,
+    radius: f64,
+) -> impl Iterator<Item = f64> {
     let (d, f) = (line.end - line.start, line.start - centre);
-    let (a, b, c) = (d.x * d.x + d.y * d.y, 2.0 * (f.x * d.x + f.y * d.y), f.x * f.x + f.y * f.y - radius * radius);
+    let (a, b, c) = (
+        d.x * d.x + d.y * d.y,
+        2.0 * (f.x * d.x + f.y * d.y),
+        f.x * f.x + f.y * f.y - radius * radius,
+    );
     let inside = b * b - 4.0 * a * c;
-    let roots = if inside > 0.0 && a > 0.0 { Some(inside.sqrt()) } else { None };
-    roots.into_iter().flat_map(move |root| [(-b - root) / (2.0 * a), (-b + root) / (2.0 * a)]).filter(|t| *t > 0.0 && *t < 1.0)
+    let roots = if inside > 0.0 && a > 0.0 {
+        Some(inside.sqrt())
+    } else {
+        None
+    };
+    roots
+        .into_iter()
+        .flat_map(move |root| [(-b - root) / (2.0 * a), (-b + root) / (2.0 * a)])
+        .filter(|t| *t > 0.0 && *t < 1.0)
 }
 
 #[cfg(test)]
@@ -235,10 +297,17 @@ mod tests {
     fn a_line_over_a_path_and_a_root_zone_is_cut_where_it_enters_and_leaves() {
         let surfaces = Surfaces::of(&fixture::parcel());
         let line = Line::new(Coord { x: -20.0, y: 0.0 }, Coord { x: 20.0, y: 0.0 });
-        let words: Vec<_> = surfaces.along(line).iter().map(|s| s.state.surface()).collect();
+        let words: Vec<_> = surfaces
+            .along(line)
+            .iter()
+            .map(|s| s.state.surface())
+            .collect();
         assert_eq!(words, [Surface::Turf, Surface::Paving, Surface::Turf]);
         let path = surfaces.along(line)[1];
-        assert!(((path.from * 40.0 - 20.0) - -1.0).abs() < 1e-9 && ((path.to - path.from) * 40.0 - 2.0).abs() < 1e-9);
+        assert!(
+            ((path.from * 40.0 - 20.0) - -1.0).abs() < 1e-9
+                && ((path.to - path.from) * 40.0 - 2.0).abs() < 1e-9
+        );
     }
 
     #[test]

@@ -78,6 +78,21 @@ fn wet_months_and_months_out_of_season_have_no_rows() {
     assert!((schedule.year_m3 - year).abs() < 1e-9);
 }
 
+/// FAO-56 table 12: 0.95 in January where grass grows all year, 0.90 where the season begins with it.
+#[test]
+fn grass_that_grows_all_year_does_not_green_up() {
+    let (mut climate, mut rules) = (dry_summer(), Rules::default());
+    climate.months[0].rain_mm = 0.0;
+    let january_mm = |rules: &Rules| {
+        let trickle = vec![station(30.0, 0.5)]; // so slow that whole minutes do not matter
+        let (schedule, _) = plan(&request(&climate, rules, trickle));
+        schedule.rows[0].depth_mm
+    };
+    let all_year = january_mm(&rules);
+    rules.season_last_month = 11.0;
+    assert!((january_mm(&rules) / all_year - 0.90 / 0.95).abs() < 0.01);
+}
+
 #[test]
 fn more_days_are_taken_when_deep_waterings_do_not_fit_the_window() {
     let (climate, rules) = (dry_summer(), Rules::default());

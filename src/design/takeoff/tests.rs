@@ -184,6 +184,18 @@ fn trench_by_surface_and_depth_with_sleeves_and_spoil() {
     assert!((quantity(&rows, "spoil", None) - spoil).abs() < 1e-9);
 }
 
+/// A second pipe of 40 mm: 0.04 + 0.04 and three gaps of 0.05 m make 0.23 m; the greatest depth counts.
+#[test]
+fn a_second_pipe_widens_the_trench_and_takes_its_depth_whole() {
+    let mut design = design();
+    let before = quantity(&counted(&design), "spoil", None);
+    design.pipes.push(design.pipes[0].clone());
+    design.pipes[7].trenches = vec![0];
+    let more = 45.0 * (0.23 * (0.55 + 0.04) - 0.20 * (0.50 + 0.04));
+    let after = quantity(&counted(&design), "spoil", None);
+    assert!((after - before - more).abs() < 1e-9);
+}
+
 #[test]
 fn drains_air_valves_and_gravel() {
     let rows = counted(&design());

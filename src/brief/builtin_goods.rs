@@ -3,11 +3,32 @@
 use crate::brief::builtin_heads;
 use crate::brief::catalogue::{Catalogue, PipeSize, ValveSize};
 
-/// Standard dimension ratio of the built-in pipe: outside diameter over wall.
-///
-/// `p = 2 MRS / (C (SDR - 1))`, ISO 161-1 (from memory): with MRS 10 MPa and C 1.25 SDR 17 carries 1.0 MPa.
-const SDR: f64 = 17.0;
-const RATING_KPA: f64 = 1000.0;
+/// A pressure class of pipe.
+struct Class {
+    material: &'static str,
+    /// Standard dimension ratio: outside diameter over wall.
+    ratio: f64,
+    rating_kpa: f64,
+    /// Price over that of the thinnest class; invented, about as the wall.
+    dearer: f64,
+}
+
+/// `p = 2 MRS / (C (SDR - 1))`, ISO 161-1 (from memory): with MRS 10 MPa and C 1.25 a ratio of 17 carries 1.0 MPa, of
+/// 11 1.6 MPa.
+const CLASSES: [Class; 2] = [
+    Class {
+        material: "pe",
+        ratio: 17.0,
+        rating_kpa: 1000.0,
+        dearer: 1.0,
+    },
+    Class {
+        material: "pe-16-bar",
+        ratio: 11.0,
+        rating_kpa: 1600.0,
+        dearer: 1.4,
+    },
+];
 /// Thinnest wall that is made; common practice, no source.
 const WALL_LEAST_MM: f64 = 1.8;
 
@@ -43,32 +64,39 @@ impl Catalogue {
             origin: "built-in generic catalogue: invented goods and prices, no maker's data"
                 .to_owned(),
             heads: builtin_heads::heads(),
-            pipes: PIPES
-                .iter()
-                .map(|&(outside, coil)| pipe(outside, coil))
-                .collect(),
+            pipes: pipes(),
             valves: VALVES.iter().map(valve).collect(),
         }
     }
 }
 
-fn pipe(outside_mm: f64, coil_m: f64) -> PipeSize {
-    let wall_mm = ((outside_mm / SDR * 10.0).ceil() / 10.0).max(WALL_LEAST_MM);
+/// Every size in every class, by rising inside diameter.
+fn pipes() -> Vec<PipeSize> {
+    let classes = CLASSES.iter();
+    let mut pipes: Vec<PipeSize> = classes
+        .flat_map(|class| PIPES.iter().map(|size| pipe(class, size)))
+        .collect();
+    pipes.sort_by(|a, b| a.inside_mm.total_cmp(&b.inside_mm));
+    pipes
+}
+
+fn pipe(class: &Class, &(outside_mm, coil_m): &(f64, f64)) -> PipeSize {
+    let wall_mm = ((outside_mm / class.ratio * 10.0).ceil() / 10.0).max(WALL_LEAST_MM);
     PipeSize {
         nominal: format!("{outside_mm:.0}"),
-        material: "pe".to_owned(),
+        material: class.material.to_owned(),
         outside_mm,
         inside_mm: ((outside_mm - 2.0 * wall_mm) * 10.0).round() / 10.0,
         roughness_c: 140.0,
-        rating_kpa: RATING_KPA,
+        rating_kpa: class.rating_kpa,
         coil_m,
-        price_per_m: invented_price_per_m(outside_mm),
+        price_per_m: invented_price_per_m(outside_mm, class.dearer),
     }
 }
 
 /// Grows about with the square of the diameter, as the material does; invented.
-fn invented_price_per_m(outside_mm: f64) -> f64 {
-    let price = 0.25 + 0.001_3 * outside_mm * outside_mm;
+fn invented_price_per_m(outside_mm: f64, dearer: f64) -> f64 {
+    let price = 0.25 + 0.001_3 * outside_mm * outside_mm * dearer;
     (price * 100.0).round() / 100.0
 }
 

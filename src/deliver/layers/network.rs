@@ -27,7 +27,7 @@ pub(super) fn trenches(job: &Job) -> Layer {
         .number("cover_max_m", 4, |i| Some(trenches[i].cover_max_m))
         .whole("pipes", |i| Some(trenches[i].pipes))
         .text("surface", |i| Some(trenches[i].surface.word().to_string()))
-        .flag("sleeve", |i| trenches[i].surface == Surface::Paving)
+        .flag("sleeve", |i| trenches[i].sleeve)
         .stroke(4.0, colour)
 }
 

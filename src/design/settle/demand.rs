@@ -151,7 +151,7 @@ fn need(
         pressure_kpa,
         ground_m: head.ground_m,
         class: classes[head.model],
-        share: 1.0,
+        flow_most_lpm: f64::INFINITY,
     }
 }
 

@@ -25,8 +25,10 @@ use pressures::Plant;
 
 /// Rounds at most.
 const ROUNDS: usize = 6;
-/// What heads of a short station may draw in the next round, of what they might in this one.
-const SHARE_KEPT: f64 = 0.75;
+/// What a station that fell short may draw in the next round, of what it drew in this one.
+const FLOW_KEPT: f64 = 0.75;
+/// Pressure by which heads that got too much wish for less than would just do, kPa.
+const OVER_MARGIN_KPA: f64 = 1.0;
 /// Trench over which two small stations may still share a valve, m.
 const MERGE_REACH_M: f64 = 40.0;
 /// Pressure a head may be out of its range before a round counts as short, kPa.
@@ -89,17 +91,7 @@ pub fn settle(setting: &Setting) -> Result<Settled, StationError> {
     let mut best: Option<(f64, Settled)> = None;
     for _ in 0..ROUNDS {
         let settled = round(setting, &allowance, &needs)?;
-        let failing: Vec<&Group> = settled
-            .groups
-            .iter()
-            .zip(&settled.solved)
-            .filter(|(_, s)| s.fails(TOLERANCE_KPA))
-            .map(|(g, _)| g)
-            .collect();
-        let done = failing.iter().all(|group| group.piece.heads.len() == 1);
-        for head in failing.iter().flat_map(|group| &group.piece.heads) {
-            needs[*head].share *= SHARE_KEPT;
-        }
+        let done = !learn(&mut needs, &settled, setting);
         let fault: f64 = settled.solved.iter().map(Solved::fault).sum();
         if best.as_ref().is_none_or(|(least, _)| fault < *least) {
             best = Some((fault, settled));
@@ -111,6 +103,30 @@ pub fn settle(setting: &Setting) -> Result<Settled, StationError> {
     Ok(best
         .map(|(_, settled)| settled)
         .unwrap_or_else(|| unreachable!("the first round is always kept")))
+}
+
+/// Lets heads of stations that broke a rule ask for less next time; `false` when there is nothing left to learn.
+fn learn(needs: &mut [HeadNeed], settled: &Settled, setting: &Setting) -> bool {
+    let mut learned = false;
+    for (group, solved) in settled.groups.iter().zip(&settled.solved) {
+        let over_kpa = solved.over_kpa.max(0.0);
+        for &head in &group.piece.heads {
+            let model = &setting.catalogue.heads[setting.heads[head].model];
+            let need = &mut needs[head];
+            let least_kpa = demand::least_kpa(model, setting.rules);
+            if over_kpa > TOLERANCE_KPA && need.pressure_kpa > least_kpa {
+                need.pressure_kpa =
+                    (settled.needs[head].pressure_kpa - over_kpa - OVER_MARGIN_KPA).max(least_kpa);
+                learned = true;
+            }
+            let uneven = solved.short_kpa.max(solved.spread_over_kpa) > TOLERANCE_KPA;
+            if uneven && group.piece.heads.len() > 1 {
+                need.flow_most_lpm = FLOW_KEPT * group.piece.flow_lpm;
+                learned = true;
+            }
+        }
+    }
+    learned
 }
 
 fn round(

@@ -20,8 +20,8 @@ pub struct HeadNeed {
     pub ground_m: f64,
     /// Precipitation class, as a number; classes never mix.
     pub class: usize,
-    /// Share of the flow limit that a station with this head may use, 0 to 1; lowered where an earlier round fell short.
-    pub share: f64,
+    /// Most flow of a station with this head, L/min; infinite at first, lowered where an earlier round fell short.
+    pub flow_most_lpm: f64,
 }
 
 /// What is gathered so far.
@@ -39,8 +39,8 @@ pub struct Piece {
     pub pressure_kpa: f64,
     /// Trench from the source to the farthest head, m.
     pub path_m: f64,
-    /// Least share of the limit of any head.
-    pub share: f64,
+    /// Least of its heads' `flow_most_lpm`.
+    pub flow_most_lpm: f64,
 }
 
 impl Piece {
@@ -52,7 +52,7 @@ impl Piece {
             high_m: need.ground_m,
             pressure_kpa: need.pressure_kpa,
             path_m,
-            share: need.share,
+            flow_most_lpm: need.flow_most_lpm,
         }
     }
 
@@ -64,14 +64,14 @@ impl Piece {
             high_m: self.high_m.max(other.high_m),
             pressure_kpa: self.pressure_kpa.max(other.pressure_kpa),
             path_m: self.path_m.max(other.path_m),
-            share: self.share.min(other.share),
+            flow_most_lpm: self.flow_most_lpm.min(other.flow_most_lpm),
         }
     }
 }
 
 /// What a station may not exceed.
 pub struct Limits<'a> {
-    /// Flow the supply can give a piece, L/min, before the piece's share.
+    /// Flow the supply can give a piece, L/min.
     pub flow_lpm: &'a dyn Fn(&Piece) -> f64,
     /// Greatest spread of ground height, m.
     pub spread_m: f64,
@@ -86,7 +86,7 @@ impl Limits<'_> {
     pub fn allow(&self, piece: &Piece) -> bool {
         piece.heads.len() <= self.heads
             && piece.high_m - piece.low_m <= self.spread_m
-            && piece.flow_lpm <= (self.flow_lpm)(piece) * piece.share
+            && piece.flow_lpm <= (self.flow_lpm)(piece).min(piece.flow_most_lpm)
     }
 }
 
@@ -232,7 +232,7 @@ mod tests {
             pressure_kpa: 250.0,
             ground_m: i as f64,
             class: 0,
-            share: 1.0,
+            flow_most_lpm: f64::INFINITY,
         };
         (
             TrenchTree {

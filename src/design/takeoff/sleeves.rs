@@ -3,14 +3,14 @@
 use super::Job;
 use super::ledger::{Group, Ledger, Line};
 use super::wire::Routes;
-use crate::design::model::{Surface, Trench};
+use crate::design::model::Trench;
 
 /// Sizes by which a sleeve is wider than its pipe (common practice, no source).
 const SIZES_WIDER: usize = 2;
 
 /// Counts sleeves by size, in pieces and in metres.
 pub fn count(job: &Job, routes: &Routes, ledger: &mut Ledger) {
-    let paved = |trench: &Trench| trench.surface == Surface::Paving;
+    let paved = |trench: &Trench| trench.sleeve;
     for (index, trench) in job
         .design
         .trenches

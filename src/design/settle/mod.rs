@@ -22,9 +22,12 @@ use crate::site::Terrain;
 use demand::Allowance;
 use inverts::Graded;
 use pressures::Plant;
+use sizes::FrontCache;
 
 /// Rounds at most.
 const ROUNDS: usize = 6;
+/// Rounds that bring nothing before settling ends.
+const IDLE_ROUNDS: usize = 2;
 /// What a station that fell short may draw in the next round, of what it drew in this one.
 const FLOW_KEPT: f64 = 0.75;
 /// Pressure by which heads that got too much wish for less than would just do, kPa.
@@ -88,21 +91,29 @@ pub fn settle(setting: &Setting) -> Result<Settled, StationError> {
         setting.catalogue,
         setting.rules,
     );
-    let mut best: Option<(f64, Settled)> = None;
-    for _ in 0..ROUNDS {
-        let settled = round(setting, &allowance, &needs)?;
-        let done = !learn(&mut needs, &settled, setting);
-        let fault: f64 = settled.solved.iter().map(Solved::fault).sum();
-        if best.as_ref().is_none_or(|(least, _)| fault < *least) {
-            best = Some((fault, settled));
-        }
-        if done {
+    let mut cache = FrontCache::default();
+    let mut best = round(setting, &allowance, &needs, &mut cache)?;
+    let mut learned = learn(&mut needs, &best, setting);
+    let mut idle = 0;
+    for _ in 1..ROUNDS {
+        if !learned || idle == IDLE_ROUNDS {
             break;
         }
+        let next = round(setting, &allowance, &needs, &mut cache)?;
+        learned = learn(&mut needs, &next, setting);
+        idle = if next.fault() < 0.95 * best.fault() { 0 } else { idle + 1 };
+        if next.fault() < best.fault() {
+            best = next;
+        }
     }
-    Ok(best
-        .map(|(_, settled)| settled)
-        .unwrap_or_else(|| unreachable!("the first round is always kept")))
+    Ok(best)
+}
+
+impl Settled {
+    /// How badly the rules on pressure are broken, over all stations.
+    fn fault(&self) -> f64 {
+        self.solved.iter().map(Solved::fault).sum()
+    }
 }
 
 /// Lets heads of stations that broke a rule ask for less next time; `false` when there is nothing left to learn.
@@ -133,6 +144,7 @@ fn round(
     setting: &Setting,
     allowance: &Allowance,
     needs: &[HeadNeed],
+    cache: &mut FrontCache,
 ) -> Result<Settled, StationError> {
     let rules = setting.rules;
     let flow_lpm = |piece: &Piece| allowance.flow_of_lpm(piece);
@@ -165,10 +177,10 @@ fn round(
         catalogue: setting.catalogue,
         rules,
     };
-    sizes::choose(&mut work, &groups, &plant, None);
+    sizes::choose(&mut work, &groups, &plant, None, cache);
     let first = solve_all(&plant, &work, &groups)?;
     // Once more with the flows that the solved pressures give.
-    let sized = sizes::choose(&mut work, &groups, &plant, Some(&first));
+    let sized = sizes::choose(&mut work, &groups, &plant, Some(&first), cache);
     let solved = solve_all(&plant, &work, &groups)?;
     let graded = inverts::grade_sections(
         &mut work,

@@ -1,6 +1,7 @@
 //! Sizes: the pipework told to the sizing room, and its answer written back onto the pipes.
 
 use super::pressures::{Plant, Solved, smallest_valve};
+use crate::brief::PipeSize;
 use crate::design::model::Section;
 use crate::design::pipework::{Pipework, Run};
 use crate::design::sizing::{
@@ -9,6 +10,10 @@ use crate::design::sizing::{
 };
 use crate::design::stations::Group;
 use crate::units::{head_m_from_kpa, m3s_from_lpm};
+use std::collections::BTreeMap;
+
+/// Solved flows are planned with in whole steps of this, L/min, so that a change elsewhere does not change a station.
+const FLOW_STEP_LPM: f64 = 0.1;
 
 /// What the sizes cost, in catalogue prices, and the least they could.
 pub struct Sized {
@@ -18,12 +23,37 @@ pub struct Sized {
     pub bound: f64,
 }
 
+/// Fronts found so far, by the first head of their station: most stations come back unchanged in the next round.
+#[derive(Default)]
+pub struct FrontCache {
+    known: BTreeMap<usize, Vec<(LateralProblem, SizeLimits, Front)>>,
+}
+
+impl FrontCache {
+    fn front(
+        &mut self,
+        first_head: usize,
+        problem: LateralProblem,
+        sizes: &[PipeSize],
+        limits: SizeLimits,
+    ) -> Front {
+        let known = self.known.entry(first_head).or_default();
+        if let Some((_, _, front)) = known.iter().find(|(p, l, _)| *p == problem && *l == limits) {
+            return front.clone();
+        }
+        let front = lateral_front(&problem, sizes, &limits);
+        known.push((problem, limits, front.clone()));
+        front
+    }
+}
+
 /// Chooses the size of every pipe. With solutions, flows are the greater of planned and solved.
 pub fn choose(
     work: &mut Pipework,
     groups: &[Group],
     plant: &Plant,
     solved: Option<&[Solved]>,
+    cache: &mut FrontCache,
 ) -> Sized {
     let flows_lpm = head_flows(groups, plant, solved);
     let by_section = runs_by_section(work, groups.len());
@@ -43,14 +73,9 @@ pub fn choose(
         let valve_loss_m =
             head_m_from_kpa(valve.loss_kpa) * (flow_lpm / valve.flow_max_lpm).powi(2);
         let limits = limits(plant, group, static_head_m, source_head_m - valve_loss_m);
-        let front = front(
-            work,
-            &by_section[station + 1],
-            station,
-            plant,
-            &flows_lpm,
-            &limits,
-        );
+        let problem = laterals(work, &by_section[station + 1], station, plant, &flows_lpm);
+        let first_head = group.piece.heads.first().copied().unwrap_or(usize::MAX);
+        let front = cache.front(first_head, problem, &plant.catalogue.pipes, limits);
         let at_pipe = main_pipe_to(work, &by_section[0], work.valve_nodes[station]);
         main.stations.push(StationDemand {
             at_pipe,
@@ -81,7 +106,8 @@ fn head_flows(groups: &[Group], plant: &Plant, solved: Option<&[Solved]>) -> Vec
     let mut flows: Vec<f64> = plant.needs.iter().map(|need| need.flow_lpm).collect();
     for (_, solved) in groups.iter().zip(solved.into_iter().flatten()) {
         for &(head, flow_lpm) in &solved.solution.head_flow_lpm {
-            flows[head] = flows[head].max(flow_lpm);
+            let stepped_lpm = (flow_lpm / FLOW_STEP_LPM).ceil() * FLOW_STEP_LPM;
+            flows[head] = flows[head].max(stepped_lpm);
         }
     }
     flows
@@ -155,15 +181,14 @@ fn limits(plant: &Plant, group: &Group, static_head_m: f64, head_most_m: f64) ->
     }
 }
 
-/// The trade-off of one station's laterals.
-fn front(
+/// One station's laterals as the sizing room wants them.
+fn laterals(
     work: &Pipework,
     runs: &[usize],
     station: usize,
     plant: &Plant,
     flows_lpm: &[f64],
-    limits: &SizeLimits,
-) -> Front {
+) -> LateralProblem {
     let mut flow_lpm = vec![0.0; runs.len()];
     for i in (0..runs.len()).rev() {
         let run = &work.runs[runs[i]];
@@ -187,15 +212,11 @@ fn front(
     };
     let pipes = runs.iter().enumerate().map(pipe).collect();
     let valve_floor_m = work.nodes[work.valve_nodes[station]].invert_m;
-    lateral_front(
-        &LateralProblem {
-            pipes,
-            valve_need_m: None,
-            valve_floor_m,
-        },
-        &plant.catalogue.pipes,
-        limits,
-    )
+    LateralProblem {
+        pipes,
+        valve_need_m: None,
+        valve_floor_m,
+    }
 }
 
 /// Head wanted in the pipe under a sprinkler, m above the datum: ground, wished pressure, riser and joint.

@@ -57,6 +57,7 @@ pub(super) fn choices(
         broken.push(Broken::Velocity(duty.pipe));
         kept.extend(strong.last());
     }
+    let kept = undominated(&kept, sizes, &ranks);
     let choice = |rank: usize| {
         let size = &sizes[ranks[rank]];
         Choice {
@@ -67,6 +68,22 @@ pub(super) fn choices(
         }
     };
     kept.into_iter().map(choice).collect()
+}
+
+/// Leaves out sizes that another is at least as wide and smooth as and no dearer; rising ranks.
+fn undominated(kept: &[usize], sizes: &[PipeSize], ranks: &[usize]) -> Vec<usize> {
+    let beats = |other: usize, rank: usize| {
+        let (a, b) = (&sizes[ranks[other]], &sizes[ranks[rank]]);
+        let no_worse = a.inside_mm >= b.inside_mm
+            && a.roughness_c >= b.roughness_c
+            && a.price_per_m <= b.price_per_m;
+        let same = a.inside_mm == b.inside_mm
+            && a.roughness_c == b.roughness_c
+            && a.price_per_m == b.price_per_m;
+        no_worse && (!same || other < rank)
+    };
+    let beaten = |rank: usize| kept.iter().any(|&other| other != rank && beats(other, rank));
+    kept.iter().copied().filter(|&rank| !beaten(rank)).collect()
 }
 
 /// Ranks of the sizes rated for the static pressure at the pipe's lowest point; if none is, of the strongest.

@@ -14,6 +14,32 @@ pub(crate) struct Job<'a> {
     pub(crate) project: &'a Project,
     pub(crate) names: Names,
     pub(crate) attention: Vec<Attention<'a>>,
+    /// For each node, the main it is reached by and the node before it; `None` at the source and off the mains.
+    came_by: Vec<Option<(usize, usize)>>,
+}
+
+/// Walks the mains outward from the point of connection, fewest pipes first.
+fn mains_tree(design: &Design) -> Vec<Option<(usize, usize)>> {
+    let mut joins = vec![Vec::new(); design.nodes.len()];
+    for (index, pipe) in design.pipes_of(Section::Main) {
+        if pipe.from.max(pipe.to) < joins.len() {
+            joins[pipe.from].push((index, pipe.to));
+            joins[pipe.to].push((index, pipe.from));
+        }
+    }
+    let is_source = |&node: &usize| design.nodes[node].kind == NodeKind::Source;
+    let mut ahead: VecDeque<usize> = (0..design.nodes.len()).filter(is_source).collect();
+    let mut seen: Vec<bool> = (0..design.nodes.len()).map(|n| is_source(&n)).collect();
+    let mut came_by = vec![None; design.nodes.len()];
+    while let Some(node) = ahead.pop_front() {
+        for &(pipe, next) in &joins[node] {
+            if !std::mem::replace(&mut seen[next], true) {
+                came_by[next] = Some((pipe, node));
+                ahead.push_back(next);
+            }
+        }
+    }
+    came_by
 }
 
 impl<'a> Job<'a> {
@@ -25,6 +51,7 @@ impl<'a> Job<'a> {
             project,
             names: Names::new(parcel, design, attention.len()),
             attention,
+            came_by: mains_tree(design),
         }
     }
 
@@ -91,38 +118,14 @@ impl<'a> Job<'a> {
     /// Mains from the point of connection to `node`, in the order of the water: the way with the fewest pipes.
     /// Empty when the node is not connected.
     pub(crate) fn way_to(&self, node: usize) -> Vec<usize> {
-        let came_by = self.mains_tree();
         let mut way = Vec::new();
         let mut at = node;
-        while let Some((pipe, before)) = came_by.get(at).copied().flatten() {
+        while let Some((pipe, before)) = self.came_by.get(at).copied().flatten() {
             way.push(pipe);
             at = before;
         }
         way.reverse();
         way
-    }
-
-    /// For each node, the main it is reached by and the node before it; `None` at the source and off the mains.
-    fn mains_tree(&self) -> Vec<Option<(usize, usize)>> {
-        let design = self.design;
-        let mut came_by = vec![None; design.nodes.len()];
-        let is_source = |&node: &usize| design.nodes[node].kind == NodeKind::Source;
-        let sources: Vec<usize> = (0..design.nodes.len()).filter(is_source).collect();
-        let mut ahead: VecDeque<usize> = sources.iter().copied().collect();
-        while let Some(node) = ahead.pop_front() {
-            for (index, pipe) in design.pipes_of(Section::Main) {
-                let next = match node {
-                    n if n == pipe.from => pipe.to,
-                    n if n == pipe.to => pipe.from,
-                    _ => continue,
-                };
-                if next < came_by.len() && came_by[next].is_none() && !sources.contains(&next) {
-                    came_by[next] = Some((index, node));
-                    ahead.push_back(next);
-                }
-            }
-        }
-        came_by
     }
 
     /// Heads in the order a crew walks: station by station, then those without a station.

@@ -9,6 +9,8 @@ use crate::units::KPA_PER_METRE;
 
 /// Loss planned for the main, kPa per metre of trench. Common practice, no source; the solved network decides.
 const MAIN_LOSS_KPA_PER_M: f64 = 0.08;
+/// Loss planned for the main at most, kPa: on a long way a wider main costs less than the pressure.
+const MAIN_LOSS_MOST_KPA: f64 = 40.0;
 /// Loss planned for laterals, risers and joints, kPa.
 const LATERAL_LOSS_KPA: f64 = 15.0;
 /// Loss planned for the control valve, kPa.
@@ -60,7 +62,11 @@ impl<'a> Allowance<'a> {
     /// Pressure the source must give for `pressure_kpa` at nozzles on ground at `high_m`, `path_m` of trench away, kPa.
     pub fn source_kpa(&self, pressure_kpa: f64, high_m: f64, path_m: f64) -> f64 {
         let rise_kpa = (high_m - self.source_m) * KPA_PER_METRE;
-        pressure_kpa + rise_kpa + MAIN_LOSS_KPA_PER_M * path_m + LATERAL_LOSS_KPA + VALVE_LOSS_KPA
+        pressure_kpa
+            + rise_kpa
+            + (MAIN_LOSS_KPA_PER_M * path_m).min(MAIN_LOSS_MOST_KPA)
+            + LATERAL_LOSS_KPA
+            + VALVE_LOSS_KPA
     }
 
     /// Flow the supply leaves at that pressure, L/min.

@@ -101,7 +101,11 @@ pub fn settle(setting: &Setting) -> Result<Settled, StationError> {
         }
         let next = round(setting, &allowance, &needs, &mut cache)?;
         learned = learn(&mut needs, &next, setting);
-        idle = if next.fault() < 0.95 * best.fault() { 0 } else { idle + 1 };
+        idle = if next.fault() < 0.95 * best.fault() {
+            0
+        } else {
+            idle + 1
+        };
         if next.fault() < best.fault() {
             best = next;
         }

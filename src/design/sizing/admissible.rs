@@ -82,7 +82,10 @@ fn undominated(kept: &[usize], sizes: &[PipeSize], ranks: &[usize]) -> Vec<usize
             && a.price_per_m == b.price_per_m;
         no_worse && (!same || other < rank)
     };
-    let beaten = |rank: usize| kept.iter().any(|&other| other != rank && beats(other, rank));
+    let beaten = |rank: usize| {
+        kept.iter()
+            .any(|&other| other != rank && beats(other, rank))
+    };
     kept.iter().copied().filter(|&rank| !beaten(rank)).collect()
 }
 

@@ -80,30 +80,34 @@ impl Edge {
             .collect()
     }
 
-    /// A place beside the line at a share, `aside_m` off it, on the side that is free; the left one if neither is.
+    /// A place beside the line at a share, at most `aside_m` off it, with a free straight way on to the child.
+    ///
+    /// Nearer to the line where the full distance is not free; on paving only where nothing else is; on the line if
+    /// buildings or water stand on both sides.
     pub fn beside(&self, share: f64, aside_m: f64, surfaces: &Surfaces) -> Coord<f64> {
         let along = (self.line.end - self.line.start) / self.length_m;
         let here = self.at(share);
-        let side = |sign: f64| {
-            here + Coord {
-                x: -along.y,
-                y: along.x,
-            } * (sign * aside_m)
+        let normal = Coord {
+            x: -along.y,
+            y: along.x,
         };
-        let free = |place: Coord<f64>| {
-            let state = surfaces.at(place);
-            let back = Line::new(place, self.line.end);
-            !state.hard
-                && !state.paving
-                && surfaces
-                    .along(back)
+        let offsets = [1.0, 0.6, 0.3, 0.1].map(|part| part * aside_m);
+        let places: Vec<Coord<f64>> = offsets
+            .iter()
+            .flat_map(|off_m| [here + normal * *off_m, here - normal * *off_m])
+            .collect();
+        let open = |place: &&Coord<f64>, on_paving: bool| {
+            let lines = [Line::new(here, **place), Line::new(**place, self.line.end)];
+            lines.iter().all(|line| {
+                let stretches = surfaces.along(*line);
+                stretches
                     .iter()
-                    .all(|s| !s.state.hard && !s.state.paving)
+                    .all(|s| !s.state.hard && (on_paving || !s.state.paving))
+            })
         };
-        [side(1.0), side(-1.0)]
-            .into_iter()
-            .find(|place| free(*place))
-            .unwrap_or_else(|| side(1.0))
+        let off_paving = places.iter().find(|place| open(place, false));
+        let anywhere = || places.iter().find(|place| open(place, true));
+        off_paving.or_else(anywhere).copied().unwrap_or(here)
     }
 
     /// Shares at which pipe between `from` and `to` is cut: both ends and the bends between.

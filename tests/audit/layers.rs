@@ -8,7 +8,21 @@ use std::path::Path;
 
 /// Names of all layers a parcel has.
 pub const NAMES: [&str; 15] = [
-    "parcel", "turf", "obstacles", "heads", "throws", "mains", "laterals", "nodes", "trenches", "valves", "drains", "air_valves", "stations", "coverage", "attention",
+    "parcel",
+    "turf",
+    "obstacles",
+    "heads",
+    "throws",
+    "mains",
+    "laterals",
+    "nodes",
+    "trenches",
+    "valves",
+    "drains",
+    "air_valves",
+    "stations",
+    "coverage",
+    "attention",
 ];
 
 /// References between layers: layer, property, layer it points into.
@@ -39,11 +53,17 @@ impl Feature {
     }
 
     pub fn text(&self, key: &str) -> &str {
-        self.properties.get(key).and_then(Value::as_str).unwrap_or("")
+        self.properties
+            .get(key)
+            .and_then(Value::as_str)
+            .unwrap_or("")
     }
 
     pub fn flag(&self, key: &str) -> bool {
-        self.properties.get(key).and_then(Value::as_bool).unwrap_or(false)
+        self.properties
+            .get(key)
+            .and_then(Value::as_bool)
+            .unwrap_or(false)
     }
 }
 
@@ -59,7 +79,10 @@ impl Layers {
         let mut read = BTreeMap::new();
         for name in NAMES {
             let path = folder.join("layers").join(format!("{name}.geojson"));
-            match std::fs::read_to_string(&path).map_err(|e| e.to_string()).and_then(|text| text.parse::<geojson::GeoJson>().map_err(|e| e.to_string())) {
+            match std::fs::read_to_string(&path)
+                .map_err(|e| e.to_string())
+                .and_then(|text| text.parse::<geojson::GeoJson>().map_err(|e| e.to_string()))
+            {
                 Ok(geojson::GeoJson::FeatureCollection(collection)) => {
                     read.insert(name, collection.features);
                 }
@@ -68,8 +91,22 @@ impl Layers {
             }
         }
         let projection = local_frame(&read);
-        let by_name = read.into_iter().map(|(name, features)| (name, features.into_iter().map(|f| feature(f, &projection)).collect())).collect();
-        Self { by_name, raw_problems }
+        let by_name = read
+            .into_iter()
+            .map(|(name, features)| {
+                (
+                    name,
+                    features
+                        .into_iter()
+                        .map(|f| feature(f, &projection))
+                        .collect(),
+                )
+            })
+            .collect();
+        Self {
+            by_name,
+            raw_problems,
+        }
     }
 
     pub fn of(&self, name: &str) -> &[Feature] {
@@ -90,8 +127,17 @@ impl Layers {
         }
         for (layer, key, to) in REFERENCES {
             let ids: BTreeSet<&str> = self.of(to).iter().map(|f| f.text("id")).collect();
-            let dangling = self.of(layer).iter().filter(|f| !f.text(key).is_empty() && !ids.contains(f.text(key)));
-            found.extend(dangling.map(|f| format!("{layer}/{}.{key} = {} leads nowhere", f.text("id"), f.text(key))));
+            let dangling = self
+                .of(layer)
+                .iter()
+                .filter(|f| !f.text(key).is_empty() && !ids.contains(f.text(key)));
+            found.extend(dangling.map(|f| {
+                format!(
+                    "{layer}/{}.{key} = {} leads nowhere",
+                    f.text("id"),
+                    f.text(key)
+                )
+            }));
         }
         found
     }
@@ -101,14 +147,33 @@ fn local_frame(read: &BTreeMap<&'static str, Vec<geojson::Feature>>) -> Option<P
     let first = read.get("parcel")?.first()?;
     let shape: Geometry<f64> = first.geometry.clone()?.try_into().ok()?;
     let centre = shape.bounding_rect()?.center();
-    Proj::new_known_crs("EPSG:4326", &format!("+proj=tmerc +lat_0={} +lon_0={} +k=1 +ellps=WGS84 +units=m", centre.y, centre.x), None).ok()
+    Proj::new_known_crs(
+        "EPSG:4326",
+        &format!(
+            "+proj=tmerc +lat_0={} +lon_0={} +k=1 +ellps=WGS84 +units=m",
+            centre.y, centre.x
+        ),
+        None,
+    )
+    .ok()
 }
 
 fn feature(feature: geojson::Feature, projection: &Option<Proj>) -> Feature {
     let moved = |geometry: Geometry<f64>| match projection {
-        Some(projection) => geometry.map_coords(|c| projection.convert((c.x, c.y)).map(|(x, y)| geo::Coord { x, y }).unwrap()),
+        Some(projection) => geometry.map_coords(|c| {
+            projection
+                .convert((c.x, c.y))
+                .map(|(x, y)| geo::Coord { x, y })
+                .unwrap()
+        }),
         None => geometry,
     };
-    let geometry = feature.geometry.and_then(|g| Geometry::<f64>::try_from(g).ok()).map(moved);
-    Feature { properties: feature.properties.unwrap_or_default(), geometry }
+    let geometry = feature
+        .geometry
+        .and_then(|g| Geometry::<f64>::try_from(g).ok())
+        .map(moved);
+    Feature {
+        properties: feature.properties.unwrap_or_default(),
+        geometry,
+    }
 }

@@ -274,3 +274,29 @@ fn a_parcel_that_fails_today_loses_its_design_of_yesterday() {
     let refused = scratch.run(&["design", "project.toml", "--out", "out"]);
     assert_eq!(refused.status.code(), Some(73), "{}", text(&refused.stderr));
 }
+
+#[test]
+fn a_supply_too_weak_for_a_single_head_says_by_how_much_and_still_shows_the_heads() {
+    let scratch = Scratch::with_ground();
+    let water = scratch.read("water.geojson");
+    let weak = water.replace(
+        r#""static_kpa":450,"residual_kpa":350"#,
+        r#""static_kpa":120,"residual_kpa":90"#,
+    );
+    scratch.write("water.geojson", &weak);
+    let output = scratch.run(&["design", "project.toml", "--out", "out"]);
+    let told = text(&output.stderr);
+    assert_eq!(output.status.code(), Some(1), "{told}");
+    assert!(told.contains("cannot feed a single head"), "{told}");
+    assert!(told.contains("kPa short. Add a booster"), "{told}");
+    assert!(
+        summary(&scratch, "out")
+            .iter()
+            .all(|row| row["status"] == "failed")
+    );
+    let attention = scratch.read("out/parcels/square/layers/attention.geojson");
+    assert!(attention.contains("supply_too_weak"), "{attention}");
+    let heads: serde_json::Value =
+        serde_json::from_str(&scratch.read("out/parcels/square/layers/heads.geojson")).unwrap();
+    assert!(heads["features"].as_array().unwrap().len() >= 4);
+}

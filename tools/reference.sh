@@ -21,4 +21,4 @@ fi
 status=0
 target/release/swardline design sample-parcels/project.toml --out "$out" --quiet || status=$?
 [ "$status" -le 1 ] || exit "$status"
-"$python" tests/reference/solve_again.py "$out"
+"$python" tests/reference/epanet_check.py "$out"

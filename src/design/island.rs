@@ -3,25 +3,29 @@
 use crate::design::model::Head;
 use crate::design::trenches::TrenchTree;
 use crate::finding::Finding;
+use crate::site::TurfArea;
 
-/// Removes heads the trench tree does not reach; says how many on which turf (by index) and where one of them is.
+/// Removes heads the trench tree does not reach; says for each turf area how many and where one of them is.
 pub fn drop_unreachable(
     heads: Vec<Head>,
     mut tree: TrenchTree,
+    turf: &[TurfArea],
     findings: &mut Vec<Finding>,
 ) -> (Vec<Head>, TrenchTree) {
     if tree.unreachable.is_empty() {
         return (heads, tree);
     }
-    let lost = std::mem::take(&mut tree.unreachable);
-    if let Some(first) = lost.first() {
-        findings.push(
-            Finding::warning(
-                "turf_unreachable",
-                format!("{} heads stand where no trench can reach without passing a building or water; they are left out. Bring pipe over a bridge, or water this turf otherwise", lost.len()),
-            )
-            .at(heads[*first].position),
+    let mut lost = std::mem::take(&mut tree.unreachable);
+    lost.sort_by_key(|&head| (heads[head].turf, head));
+    for of_turf in lost.chunk_by(|a, b| heads[*a].turf == heads[*b].turf) {
+        let message = format!(
+            "{} heads stand where no trench can reach without passing a building or water; they are left out. Bring pipe over a bridge, or water this turf otherwise",
+            of_turf.len()
         );
+        let first = &heads[of_turf[0]];
+        let finding = Finding::warning("turf_unreachable", message).at(first.position);
+        let id = turf.get(first.turf).map_or("", |turf| turf.id.as_str());
+        findings.push(finding.of(id));
     }
     let mut new_number = vec![None; heads.len()];
     let mut kept = Vec::with_capacity(heads.len() - lost.len());
@@ -62,7 +66,7 @@ mod tests {
             unreachable: vec![0],
         };
         let mut findings = Vec::new();
-        let (heads, tree) = drop_unreachable(vec![head(1.0), head(2.0)], tree, &mut findings);
+        let (heads, tree) = drop_unreachable(vec![head(1.0), head(2.0)], tree, &[], &mut findings);
         assert_eq!((heads.len(), tree.heads[1]), (1, Some(0)));
         assert_eq!(heads[0].position.x, 2.0);
         assert!(findings[0].message.starts_with("1 heads stand"));

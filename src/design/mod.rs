@@ -44,7 +44,7 @@ pub fn design(parcel: &Parcel, project: &Project) -> Design {
 
     let positions: Vec<_> = layout.heads.iter().map(|head| head.position).collect();
     let tree = trenches::route(parcel, &surfaces, source.position, &positions, rules);
-    let (heads, tree) = island::drop_unreachable(layout.heads, tree, &mut findings);
+    let (heads, tree) = island::drop_unreachable(layout.heads, tree, &parcel.turf, &mut findings);
 
     let setting = Setting {
         heads: &heads,

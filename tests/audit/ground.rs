@@ -90,10 +90,9 @@ fn heads_off_turf(layers: &Layers) -> Vec<String> {
         if hard.iter().any(|shape| shape.contains(at)) {
             found.push(format!("heads/{id} stands in a building or water"));
         }
-        if let Some(middle) = middle_of_throw(head, at) {
-            if shapes_of(layers, "building").any(|b| b.contains(&middle)) {
-                found.push(format!("heads/{id} throws on a building"));
-            }
+        let thrown_at = middle_of_throw(head, at);
+        if thrown_at.is_some_and(|m| shapes_of(layers, "building").any(|b| b.contains(&m))) {
+            found.push(format!("heads/{id} throws on a building"));
         }
     }
     found

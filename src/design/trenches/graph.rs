@@ -73,7 +73,7 @@ impl RouteGraph {
         }
         graph.bridge_parts(&index, parcel, surfaces, rules);
         for joins in &mut graph.joins {
-            joins.sort_by(|a, b| a.0.cmp(&b.0));
+            joins.sort_by_key(|join| join.0);
         }
         graph
     }

@@ -252,7 +252,10 @@ mod tests {
             .replacen("flow_exponent", "flow_exponnet", 1)
             .replacen("profile = \"", "profile = \"x", 1);
         let told = read_text(&bad).unwrap_err().to_string();
-        assert!(told.contains("pipes: `pe-16-bar 25` is given twice"), "{told}");
+        assert!(
+            told.contains("pipes: `pe-16-bar 25` is given twice"),
+            "{told}"
+        );
         assert!(
             told.contains("unknown key; did you mean `flow_exponent`?"),
             "{told}"

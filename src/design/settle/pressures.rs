@@ -28,6 +28,8 @@ pub struct Solved {
     pub short_kpa: f64,
     /// Greatest excess of any head over its working range, kPa.
     pub over_kpa: f64,
+    /// Least of what the heads have below the top of their working range, kPa.
+    pub room_kpa: f64,
     /// Pressure spread inside the station over what the rule allows, kPa.
     pub spread_over_kpa: f64,
 }
@@ -68,47 +70,49 @@ impl Plant<'_> {
         group: &Group,
     ) -> Result<Solved, StationError> {
         let valve_size = smallest_valve(&self.catalogue.valves, group.piece.flow_lpm);
-        let free = self.solve_at(work, station, group, valve_size, None)?;
-        let surplus = |solution: &StationSolution| {
-            let over = solution
-                .head_pressure_kpa
-                .iter()
-                .map(|(head, kpa)| kpa - self.needs[*head].pressure_kpa);
-            over.fold(f64::INFINITY, f64::min)
+        let at = |setting_kpa: Option<f64>| -> Result<Solved, StationError> {
+            let solution = self.solve_at(work, station, group, valve_size, setting_kpa)?;
+            Ok(self.judged(valve_size, setting_kpa, solution))
         };
-        let spare_kpa = surplus(&free);
-        if spare_kpa <= SURPLUS_KPA {
-            return Ok(self.judged(valve_size, None, free));
+        let free = at(None)?;
+        if self.spare_kpa(&free) <= SURPLUS_KPA && free.over_kpa <= 0.0 {
+            return Ok(free);
         }
-        let behind_kpa = free
-            .node_pressure_kpa
-            .iter()
-            .find(|(node, _)| *node == work.valve_nodes[station])
-            .map_or(0.0, |(_, kpa)| *kpa);
-        let mut setting_kpa = ((behind_kpa - spare_kpa) / SETTING_KPA).ceil() * SETTING_KPA;
-        let mut solution = self.solve_at(work, station, group, valve_size, Some(setting_kpa))?;
-        // Less pressure also means less loss, so the first setting errs high and is brought down; never below the wish.
+        let behind = free.solution.node_pressure_kpa.iter();
+        let mut behind = behind.filter(|(node, _)| *node == work.valve_nodes[station]);
+        let behind_kpa = behind.next().map_or(0.0, |(_, kpa)| *kpa);
+        let lower_kpa = self.spare_kpa(&free).max(free.over_kpa);
+        let mut setting_kpa = ((behind_kpa - lower_kpa) / SETTING_KPA).floor() * SETTING_KPA;
+        let mut held = at(Some(setting_kpa))?;
         for _ in 0..TRIMS {
-            let spare_kpa = surplus(&solution);
-            let step_kpa = if spare_kpa < 0.0 {
-                SETTING_KPA
-            } else {
-                -((spare_kpa / SETTING_KPA).floor() * SETTING_KPA)
-            };
+            let step_kpa = SETTING_KPA * self.steps(&held);
             if step_kpa == 0.0 {
                 break;
             }
-            let next = self.solve_at(
-                work,
-                station,
-                group,
-                valve_size,
-                Some(setting_kpa + step_kpa),
-            )?;
             setting_kpa += step_kpa;
-            solution = next;
+            held = at(Some(setting_kpa))?;
         }
-        Ok(self.judged(valve_size, Some(setting_kpa), solution))
+        Ok(held)
+    }
+
+    /// Least of what the station's heads have above their wish, kPa.
+    fn spare_kpa(&self, solved: &Solved) -> f64 {
+        let heads = solved.solution.head_pressure_kpa.iter();
+        heads
+            .map(|(head, kpa)| kpa - self.needs[*head].pressure_kpa)
+            .fold(f64::INFINITY, f64::min)
+    }
+
+    /// Steps by which a setting should go up or down: no head over its range first, then no head under its wish.
+    fn steps(&self, held: &Solved) -> f64 {
+        let spare_kpa = self.spare_kpa(held);
+        if held.over_kpa > 0.0 {
+            -(held.over_kpa / SETTING_KPA).ceil()
+        } else if spare_kpa < 0.0 && held.room_kpa > SETTING_KPA {
+            1.0
+        } else {
+            -(spare_kpa.max(0.0) / SETTING_KPA).floor()
+        }
     }
 
     fn solve_at(
@@ -141,12 +145,12 @@ impl Plant<'_> {
         regulated_kpa: Option<f64>,
         solution: StationSolution,
     ) -> Solved {
-        let (mut short_kpa, mut over_kpa) = (0.0f64, 0.0f64);
+        let (mut short_kpa, mut room_kpa) = (0.0f64, f64::INFINITY);
         let (mut least_kpa, mut most_kpa, mut ref_kpa) = (f64::INFINITY, 0.0f64, f64::INFINITY);
         for &(head, kpa) in &solution.head_pressure_kpa {
             let model = &self.catalogue.heads[self.heads[head].model];
             short_kpa = short_kpa.max(model.pressure_min_kpa - kpa);
-            over_kpa = over_kpa.max(kpa - model.pressure_max_kpa);
+            room_kpa = room_kpa.min(model.pressure_max_kpa - kpa);
             (least_kpa, most_kpa, ref_kpa) = (
                 least_kpa.min(kpa),
                 most_kpa.max(kpa),
@@ -159,7 +163,8 @@ impl Plant<'_> {
             regulated_kpa,
             solution,
             short_kpa,
-            over_kpa,
+            over_kpa: (-room_kpa).max(0.0),
+            room_kpa,
             spread_over_kpa,
         }
     }

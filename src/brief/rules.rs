@@ -55,7 +55,6 @@ const PRACTICE: &str = "common practice, no source";
 rules! {
     // supply
     supply_margin = 0.10, 0.0..=0.5, "share", PRACTICE, "Share of the supply's flow that is not planned with.";
-    service_c = 140.0, 60.0..=160.0, "Hazen-Williams C", "Rossman et al. 2020, EPA/600/R-20/133, table 3.2", "Roughness used where the catalogue gives none.";
     // heads
     head_spacing_ratio = 1.0, 0.6..=1.2, "share of radius", PRACTICE, "Spacing of heads over their radius; 1 is head to head.";
     wind_m_s = 0.0, 0.0..=8.0, "m/s", PRACTICE, "Wind while watering; shortens the spacing by 5 points of the diameter for each 2 m/s.";

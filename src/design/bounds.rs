@@ -22,9 +22,9 @@ pub fn bounds(
     rules: &Rules,
 ) -> Bounds {
     let most_lpm = settled
-        .groups
+        .needs
         .iter()
-        .map(|group| allowance.flow_of_lpm(&group.piece))
+        .map(|need| allowance.flow_lpm(need.pressure_kpa, need.ground_m, 0.0))
         .fold(0.0, f64::max);
     let heads = tree.heads.iter().flatten().copied();
     let terminals: Vec<Coord<f64>> = (0..tree.positions.len())

@@ -1,11 +1,15 @@
 //! What a reviewer should look at once everything is solved: what is short, over, fast, uneven or dug by hand.
 
 use crate::brief::{Catalogue, Rules};
-use crate::design::model::{Design, Pipe, Surface};
+use crate::design::model::{Design, Head, Pipe, Surface};
 use crate::finding::Finding;
 
 /// Velocity over the rule that is still called kept, since solved flows differ a little from planned ones.
 const VELOCITY_GRACE: f64 = 1.02;
+/// Departure from the class's rate over the rule that is rounding.
+const RATE_GRACE: f64 = 0.005;
+/// Water that a gravel pit of about a cubic metre still takes up, L. Common practice, no source.
+const GREAT_DRAIN_L: f64 = 400.0;
 
 /// All findings of a finished design.
 pub fn review(design: &Design, catalogue: &Catalogue, rules: &Rules) -> Vec<Finding> {
@@ -16,6 +20,8 @@ pub fn review(design: &Design, catalogue: &Catalogue, rules: &Rules) -> Vec<Find
     findings.extend(velocities(design, rules));
     findings.extend(ratings(design, catalogue, rules));
     findings.extend(hand_dug(design));
+    findings.extend(rates(design, catalogue, rules));
+    findings.extend(great_drains(design));
     findings
 }
 
@@ -149,6 +155,43 @@ fn hand_dug(design: &Design) -> Option<Finding> {
         by_hand.len()
     );
     Some(Finding::warning("hand_dug_roots", message).at(place))
+}
+
+/// Heads whose nozzle and radius do not give the rate their class is matched to.
+fn rates(design: &Design, catalogue: &Catalogue, rules: &Rules) -> Option<Finding> {
+    let departure = |head: &Head| {
+        let class_mm_h = catalogue.heads[head.model].rate_mm_h;
+        let sector_m2 = head.radius_m.powi(2) * head.arc.sweep_deg / 360.0;
+        (60.0 * head.flow_ref_lpm / sector_m2 / class_mm_h - 1.0).abs()
+    };
+    let off = design
+        .heads
+        .iter()
+        .filter(|h| departure(h) > rules.station_rate_spread + RATE_GRACE);
+    let worst = off
+        .clone()
+        .max_by(|a, b| departure(a).total_cmp(&departure(b)))?;
+    let message = format!(
+        "{} heads apply up to {:.0} % more or less than the rate of their class, {:.0} % are allowed: the catalogue has no nozzle nearer to their arc and radius",
+        off.count(),
+        100.0 * departure(worst),
+        100.0 * rules.station_rate_spread
+    );
+    Some(Finding::note("rate_departs", message).at(worst.position))
+}
+
+/// Drains of mains that empty more than a gravel pit takes up.
+fn great_drains(design: &Design) -> Option<Finding> {
+    let great = design.drains.iter().filter(|d| d.drained_l > GREAT_DRAIN_L);
+    let worst = great
+        .clone()
+        .max_by(|a, b| a.drained_l.total_cmp(&b.drained_l))?;
+    let message = format!(
+        "{} drains empty more than {GREAT_DRAIN_L:.0} L at once, {:.0} L at most: lead them to a ditch or a soakaway, or pump them out before winter, rather than into gravel alone",
+        great.count(),
+        worst.drained_l
+    );
+    Some(Finding::note("drain_great", message).at(design.nodes[worst.node].position))
 }
 
 /// Pipes that could not keep the draining grade.

@@ -112,7 +112,7 @@ impl TurfCutter<'_> {
         let nothing = MultiPolygon::new(Vec::new());
         self.tell(
             feature,
-            Finding::warning("unknown_season", message),
+            Finding::warning("season_unknown", message),
             &nothing,
         );
         None

@@ -10,7 +10,7 @@ mod polish;
 mod profile;
 
 pub use lows::{Basin, basins};
-pub use profile::{break_points, smooth};
+pub use profile::break_points;
 
 /// A node of the section whose invert is wanted. Values that are not finite count as 0.
 #[derive(Debug, Clone, Copy, PartialEq)]

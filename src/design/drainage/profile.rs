@@ -1,7 +1,4 @@
-//! The ground along one pipe: where the pipe must bend, and the ground without the raster's noise.
-
-/// Half of the width over which the Gauss curve is summed, in standard deviations.
-const REACH: f64 = 3.0;
+//! The ground along one pipe: where the pipe must bend with it.
 
 /// Interior samples at which a pipe between the first and the last sample must bend, so that the ground departs from
 /// the straight lines between the kept ones by at most `tolerance_m`, measured vertically.
@@ -43,69 +40,6 @@ fn farthest(samples: &[(f64, f64)], first: usize, last: usize) -> Option<(usize,
     worst
 }
 
-/// The same samples with heights smoothed by a Gauss curve of standard deviation `sigma_m`.
-///
-/// At each sample a straight line is fitted with the curve's weights, so that an even slope stays as it is up to its
-/// ends. White noise of a raster needs about 5 m; 10 m cuts real waves off. Samples that are not evenly spaced weigh by
-/// the length they stand for. A `sigma_m` that is not above 0 changes nothing.
-pub fn smooth(samples: &[(f64, f64)], sigma_m: f64) -> Vec<(f64, f64)> {
-    if !(sigma_m.is_finite() && sigma_m > 0.0) {
-        return samples.to_vec();
-    }
-    let mut first = 0;
-    let mut smoothed = Vec::with_capacity(samples.len());
-    for &(distance_m, ground_m) in samples {
-        while first < samples.len() && samples[first].0 < distance_m - REACH * sigma_m {
-            first += 1;
-        }
-        let near = first..samples.len();
-        let near = near.take_while(|&index| samples[index].0 <= distance_m + REACH * sigma_m);
-        let height_m = fitted(samples, near, distance_m, sigma_m).unwrap_or(ground_m);
-        smoothed.push((distance_m, height_m));
-    }
-    smoothed
-}
-
-/// Height at `distance_m` of the weighted straight line through the samples named.
-fn fitted(
-    samples: &[(f64, f64)],
-    near: impl Iterator<Item = usize>,
-    distance_m: f64,
-    sigma_m: f64,
-) -> Option<f64> {
-    let (mut weights, mut x_sum, mut xx_sum, mut z_sum, mut xz_sum) = (0.0, 0.0, 0.0, 0.0, 0.0);
-    for index in near {
-        let x = samples[index].0 - distance_m;
-        let weight = (-0.5 * (x / sigma_m).powi(2)).exp() * length_of(samples, index);
-        weights += weight;
-        x_sum += weight * x;
-        xx_sum += weight * x * x;
-        z_sum += weight * samples[index].1;
-        xz_sum += weight * x * samples[index].1;
-    }
-    let spread = weights * xx_sum - x_sum * x_sum;
-    let height_m = if spread > 1e-9 * weights * weights {
-        (xx_sum * z_sum - x_sum * xz_sum) / spread
-    } else {
-        z_sum / weights
-    };
-    height_m.is_finite().then_some(height_m)
-}
-
-/// Half of the way to the samples on either side; a lone sample counts as a metre.
-fn length_of(samples: &[(f64, f64)], index: usize) -> f64 {
-    let before = index
-        .checked_sub(1)
-        .map_or(samples[index].0, |i| samples[i].0);
-    let after = samples
-        .get(index + 1)
-        .map_or(samples[index].0, |next| next.0);
-    if samples.len() < 2 {
-        return 1.0;
-    }
-    ((after - before) / 2.0).max(0.0)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -138,29 +72,8 @@ mod tests {
     }
 
     #[test]
-    fn smoothing_keeps_a_slope_whole_and_calms_noise() {
-        let mut seed = 7_u64;
-        let mut noise = || {
-            seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
-            (seed >> 33) as f64 / f64::from(1_u32 << 31) - 0.5
-        };
-        let slope: Vec<(f64, f64)> = (0..100)
-            .map(|i| (f64::from(i) * 0.7, 3.0 - 0.02 * f64::from(i)))
-            .collect();
-        for (before, after) in slope.iter().zip(smooth(&slope, 5.0)) {
-            assert!((before.1 - after.1).abs() < 1e-9);
-        }
-        let rough: Vec<(f64, f64)> = (0..300).map(|i| (f64::from(i), noise())).collect();
-        let calm = smooth(&rough, 5.0);
-        let power = |profile: &[(f64, f64)]| profile.iter().map(|s| s.1 * s.1).sum::<f64>();
-        assert!(power(&calm) < power(&rough) / 5.0);
-    }
-
-    #[test]
     fn empty_and_single_samples_are_no_trouble() {
         assert!(break_points(&[], 0.1).is_empty());
         assert!(break_points(&[(0.0, 1.0)], 0.1).is_empty());
-        assert_eq!(smooth(&[(0.0, 1.0)], 5.0), vec![(0.0, 1.0)]);
-        assert_eq!(smooth(&[(0.0, 1.0), (0.0, 3.0)], 5.0).len(), 2);
     }
 }

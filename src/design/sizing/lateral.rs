@@ -143,23 +143,6 @@ pub fn lateral_front(problem: &LateralProblem, sizes: &[PipeSize], limits: &Size
     front
 }
 
-/// The cheapest sizes of a station's laterals for `head_m` at its valve's outlet: once the main stands, this finds what
-/// a [`Front`] cut to a few points may have passed over. `None` if no sizes do.
-pub fn lateral_within(
-    problem: &LateralProblem,
-    sizes: &[PipeSize],
-    limits: &SizeLimits,
-    head_m: f64,
-) -> Option<FrontPoint> {
-    let limits = SizeLimits {
-        head_most_m: head_m,
-        ..*limits
-    };
-    lateral_front(problem, sizes, &limits)
-        .within(head_m)
-        .cloned()
-}
-
 /// The sizes that each pipe may have.
 fn offers(
     problem: &LateralProblem,

@@ -18,7 +18,7 @@ mod spread;
 mod tree;
 
 pub use admissible::Broken;
-pub use lateral::{Front, FrontPoint, LateralProblem, SizePipe, lateral_front, lateral_within};
+pub use lateral::{Front, FrontPoint, LateralProblem, SizePipe, lateral_front};
 pub use loss::{friction_m, minor_m, velocity_m_s};
 pub use main_line::{MainPipe, MainProblem, Short, Sizing, StationDemand, choose};
 

@@ -1,9 +1,7 @@
 //! Generated ground for benches: lawns between paths, buildings, trees, rolling terrain; the same for the same size.
 
 use geo::{BooleanOps, Coord, LineString, MultiPolygon, Polygon};
-use swardline::brief::project::LayerSource;
-use swardline::brief::{Catalogue, Climate, Prices, Project, Rules};
-use swardline::site::terrain::CellMap;
+use swardline::brief::Project;
 use swardline::site::{
     Frame, Obstacle, ObstacleKind, Parcel, SupplyTest, Terrain, TurfArea, WaterPoint,
 };
@@ -79,7 +77,7 @@ pub fn parcel(hectares: f64) -> (Parcel, Project) {
         terrain: rolling(side_m / 2.0 + 80.0),
         findings: Vec::new(),
     };
-    (parcel, brief())
+    (parcel, Project::without_inputs("generated ground"))
 }
 
 /// One lawn with wavy edges; every fourth has a building, each has two trees.
@@ -148,45 +146,7 @@ fn block(low: Coord<f64>, (width, height): (f64, f64), wave_m: f64) -> Polygon<f
 }
 
 fn rolling(half_m: f64) -> Terrain {
-    let n = (2.0 * half_m) as usize + 1;
-    let height = |x: f64, y: f64| 100.0 + 0.01 * x + 3.0 * (x / 90.0).sin() * (y / 70.0).cos();
-    let heights_m = (0..n)
-        .flat_map(|r| (0..n).map(move |c| (c as f64 - half_m, r as f64 - half_m)))
-        .map(|(x, y)| height(x, y) as f32)
-        .collect();
-    let (mut column, mut row) = ([0.0; 10], [0.0; 10]);
-    (column[0], column[1], row[0], row[2]) = (half_m, 1.0, half_m, 1.0);
-    Terrain {
-        columns: n,
-        rows: n,
-        heights_m,
-        cell_m: 1.0,
-        map: CellMap {
-            column,
-            row,
-            scale_m: 1.0,
-        },
-    }
-}
-
-fn brief() -> Project {
-    let nowhere = |name: &str| LayerSource {
-        written: name.into(),
-        path: name.into(),
-        layer: None,
-        fields: vec![],
-    };
-    Project {
-        name: "generated ground".into(),
-        parcels: nowhere("parcels"),
-        turf: nowhere("turf"),
-        obstacles: None,
-        water_points: nowhere("water_points"),
-        terrain: vec![],
-        terrain_unit_m: None,
-        rules: Rules::default(),
-        climate: Climate::built_in(),
-        prices: Prices::default(),
-        catalogue: Catalogue::built_in(),
-    }
+    Terrain::of_function(half_m, |x, y| {
+        100.0 + 0.01 * x + 3.0 * (x / 90.0).sin() * (y / 70.0).cos()
+    })
 }

@@ -28,6 +28,12 @@ const PROPERTIES: [(&str, &[&str]); 4] = [
     ),
 ];
 
+/// Our properties of a layer; none of a layer that is not ours.
+pub(crate) fn properties_of(layer: &str) -> &'static [&'static str] {
+    let known = PROPERTIES.iter().find(|entry| entry.0 == layer);
+    known.map_or(&[], |entry| entry.1)
+}
+
 /// The tables of `[fields]`, asked layer by layer.
 pub(crate) struct FieldNames<'t> {
     reader: Option<TableReader<'t>>,

@@ -6,7 +6,7 @@ pub mod catalogue;
 mod catalogue_file;
 pub mod climate;
 mod climate_file;
-mod fields_file;
+pub(crate) mod fields_file;
 pub mod prices;
 mod prices_file;
 pub mod problems;

@@ -42,3 +42,28 @@ pub struct Project {
     /// Catalogue.
     pub catalogue: Catalogue,
 }
+
+impl Project {
+    /// A project with defaults for everything and no files, for parcels that a program makes itself.
+    pub fn without_inputs(name: &str) -> Self {
+        let nothing = || LayerSource {
+            written: String::new(),
+            path: PathBuf::new(),
+            layer: None,
+            fields: Vec::new(),
+        };
+        Self {
+            name: name.to_owned(),
+            parcels: nothing(),
+            turf: nothing(),
+            obstacles: None,
+            water_points: nothing(),
+            terrain: Vec::new(),
+            terrain_unit_m: None,
+            rules: Rules::default(),
+            climate: Climate::built_in(),
+            prices: Prices::default(),
+            catalogue: Catalogue::built_in(),
+        }
+    }
+}

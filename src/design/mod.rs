@@ -55,42 +55,30 @@ pub fn design(parcel: &Parcel, project: &Project) -> Design {
         catalogue,
         rules,
     };
-    match settle(&setting) {
-        Ok(settled) if !heads.is_empty() => assemble::whole(
-            parcel,
-            project,
+    let bound = layout.bound;
+    let heads_alone = |heads, findings| {
+        let layout = heads::Layout {
             heads,
-            layout.bound,
-            &tree,
-            &source,
-            settled,
-            findings,
-        ),
-        Ok(_) => assemble::without_water(
-            parcel,
-            project,
-            heads::Layout {
-                heads,
-                bound: layout.bound,
-                findings: Vec::new(),
-            },
-            findings,
-        ),
-        Err(error) => {
-            findings.push(Finding::error(
-                "network_unsolved",
-                format!("the pipe network has no solution ({error}); look at supply and catalogue"),
-            ));
-            assemble::without_water(
-                parcel,
-                project,
-                heads::Layout {
-                    heads,
-                    bound: layout.bound,
-                    findings: Vec::new(),
-                },
-                findings,
+            bound: bound.clone(),
+            findings: Vec::new(),
+        };
+        assemble::without_water(parcel, project, layout, findings)
+    };
+    if heads.is_empty() {
+        return heads_alone(heads, findings);
+    }
+    match settle(&setting) {
+        Ok(settled) => {
+            let bound = bound.clone();
+            assemble::whole(
+                parcel, project, heads, bound, &tree, &source, settled, findings,
             )
+        }
+        Err(error) => {
+            let message =
+                format!("the pipe network has no solution ({error}); look at supply and catalogue");
+            findings.push(Finding::error("network_unsolved", message));
+            heads_alone(heads, findings)
         }
     }
 }

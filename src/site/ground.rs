@@ -1,14 +1,14 @@
 //! The whole site, read once: which parcels there are, and each parcel made ready for design on request.
 
 use crate::brief::Project;
+use crate::brief::fields_file::properties_of;
 use crate::brief::project::LayerSource;
 use crate::finding::Finding;
 use crate::site::assignment::{Member, assign};
 use crate::site::error::SiteError;
 use crate::site::feature::{Feature, Layer};
 use crate::site::obstacles::kind_of;
-use crate::site::parcel::{Frame, ObstacleKind, Parcel};
-use crate::site::preparation::{Preparation, frame_about};
+use crate::site::parcel::{Frame, ObstacleKind};
 use crate::site::raster::{Tile, examine};
 use crate::site::reading::read_layer;
 use sha2::{Digest, Sha256};
@@ -16,24 +16,6 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 use std::io::Read;
 use std::path::Path;
-
-const PARCEL_PROPERTIES: [&str; 2] = ["id", "name"];
-const TURF_PROPERTIES: [&str; 4] = ["id", "parcel", "soil", "season"];
-const OBSTACLE_PROPERTIES: [&str; 4] = ["id", "kind", "width_m", "root_radius_m"];
-const WATER_PROPERTIES: [&str; 12] = [
-    "id",
-    "parcel",
-    "static_kpa",
-    "residual_kpa",
-    "residual_lpm",
-    "bucket_l",
-    "bucket_s",
-    "pump",
-    "design_lpm",
-    "design_kpa",
-    "meter_loss_kpa",
-    "backflow_loss_kpa",
-];
 
 /// An input file and the SHA-256 of its bytes, in hexadecimal digits.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -61,7 +43,7 @@ pub struct Ground {
     pub(crate) water_points: Layer,
     pub(crate) tiles: Vec<Tile>,
     pub(crate) project: Project,
-    members: BTreeMap<String, Member>,
+    pub(crate) members: BTreeMap<String, Member>,
     findings: Vec<Finding>,
     hashes: Vec<InputHash>,
 }
@@ -80,11 +62,11 @@ pub fn open(project: &Project) -> Result<Ground, SiteError> {
             Layer::default()
         })
     };
-    let parcels = layer(&project.parcels, &PARCEL_PROPERTIES);
-    let turf = layer(&project.turf, &TURF_PROPERTIES);
-    let water_points = layer(&project.water_points, &WATER_PROPERTIES);
+    let parcels = layer(&project.parcels, properties_of("parcels"));
+    let turf = layer(&project.turf, properties_of("turf"));
+    let water_points = layer(&project.water_points, properties_of("water_points"));
     let obstacles = match &project.obstacles {
-        Some(source) => layer(source, &OBSTACLE_PROPERTIES),
+        Some(source) => layer(source, properties_of("obstacles")),
         None => Layer::default(),
     };
     let mut tiles = Vec::new();
@@ -135,7 +117,10 @@ impl Ground {
     /// `None` for an unknown parcel and for one without geometry.
     pub fn frame_of(&self, id: &str) -> Option<Frame> {
         let member = self.members.get(id)?;
-        self.parcel_feature(member).bounds.as_ref().map(frame_about)
+        self.parcel_feature(member)
+            .bounds
+            .as_ref()
+            .map(Frame::about)
     }
 
     /// What is to be told of the site as a whole, e.g. turf that lies in no parcel.
@@ -146,24 +131,6 @@ impl Ground {
     /// Hash of each input file, in the order of the project file; side files such as `.prj` are not hashed.
     pub fn input_hashes(&self) -> &[InputHash] {
         &self.hashes
-    }
-
-    /// A parcel made ready for design: in its own frame, cleaned, clipped, with its window of terrain.
-    ///
-    /// May be called from several threads at once.
-    ///
-    /// # Errors
-    /// Everything found about the parcel, when at least one thing keeps it from being designed.
-    pub fn parcel(&self, id: &str) -> Result<Parcel, Vec<Finding>> {
-        let Some(member) = self.members.get(id) else {
-            let known = self.parcel_ids();
-            let known: Vec<&str> = known.iter().map(String::as_str).collect();
-            let advice = crate::brief::problems::suggestion(id, &known);
-            let message = format!("there is no parcel `{id}`; {advice}");
-            let finding = Finding::error("unknown_parcel", message).in_file(&self.parcels.file);
-            return Err(vec![finding]);
-        };
-        Preparation::new(self, member).run()
     }
 
     pub(crate) fn parcel_feature(&self, member: &Member) -> &Feature {

@@ -2,7 +2,7 @@
 
 use crate::finding::Finding;
 use crate::site::Terrain;
-use geo::{Coord, MultiPolygon};
+use geo::{Coord, MultiPolygon, Rect};
 
 /// The parcel's own frame: transverse Mercator centred on the parcel, scale 1, metres, grid north up.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -11,6 +11,17 @@ pub struct Frame {
     pub lon0_deg: f64,
     /// Latitude of the centre, degrees, WGS 84.
     pub lat0_deg: f64,
+}
+
+impl Frame {
+    /// The frame centred on a box of degrees.
+    pub fn about(extent: &Rect<f64>) -> Self {
+        let centre = extent.center();
+        Self {
+            lon0_deg: centre.x,
+            lat0_deg: centre.y,
+        }
+    }
 }
 
 /// What an obstacle is, and so what it means to water, trench and head.

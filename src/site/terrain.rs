@@ -59,20 +59,22 @@ pub struct Terrain {
 impl Terrain {
     /// A plane `z = z0 + ax·x + ay·y` over a square of `half_m` round the origin, for tests and examples.
     pub fn plane(z0_m: f64, ax: f64, ay: f64, half_m: f64) -> Self {
+        Self::of_function(half_m, |x, y| z0_m + ax * x + ay * y)
+    }
+
+    /// Ground that a function of x and y tells, in cells of a metre over a square of `half_m` round the origin.
+    pub fn of_function(half_m: f64, height_m: impl Fn(f64, f64) -> f64) -> Self {
         let n = (2.0 * half_m).ceil() as usize + 1;
         let at = |i: usize| i as f64 - half_m;
-        let heights_m = (0..n)
-            .flat_map(|row| (0..n).map(move |col| (row, col)))
-            .map(|(row, col)| (z0_m + ax * at(col) + ay * at(row)) as f32)
-            .collect();
-        let mut column = [0.0; 10];
-        let mut row = [0.0; 10];
-        (column[0], column[1]) = (half_m, 1.0);
-        (row[0], row[2]) = (half_m, 1.0);
+        let cells = (0..n).flat_map(|row| (0..n).map(move |col| (row, col)));
+        let (mut column, mut row) = ([0.0; 10], [0.0; 10]);
+        (column[0], column[1], row[0], row[2]) = (half_m, 1.0, half_m, 1.0);
         Self {
             columns: n,
             rows: n,
-            heights_m,
+            heights_m: cells
+                .map(|(row, col)| height_m(at(col), at(row)) as f32)
+                .collect(),
             cell_m: 1.0,
             map: CellMap {
                 column,

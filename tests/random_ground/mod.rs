@@ -2,9 +2,8 @@
 
 use geo::{BooleanOps, Coord, LineString, MultiPolygon, Polygon, Rect};
 use proptest::prelude::*;
-use std::path::{Path, PathBuf};
-use swardline::brief::project::LayerSource;
-use swardline::brief::{Catalogue, Climate, Prices, Project, Rules};
+use std::path::Path;
+use swardline::brief::Project;
 use swardline::site::{
     Frame, Obstacle, ObstacleKind, Parcel, SupplyTest, Terrain, TurfArea, WaterPoint,
 };
@@ -148,33 +147,11 @@ pub fn parcel(shape: &Shape) -> (Parcel, Project) {
         terrain: Terrain::plane(200.0, shape.slope.0, shape.slope.1, 70.0),
         findings: Vec::new(),
     };
-    (parcel, brief())
+    (parcel, Project::without_inputs("random ground"))
 }
 
 /// Designs the parcel and writes its folder.
 pub fn write(parcel: &Parcel, project: &Project, folder: &Path) {
     let design = swardline::design::design(parcel, project);
     swardline::deliver::write_parcel(parcel, &design, project, folder).unwrap();
-}
-
-fn brief() -> Project {
-    let nowhere = |name: &str| LayerSource {
-        written: name.into(),
-        path: PathBuf::from(name),
-        layer: None,
-        fields: vec![],
-    };
-    Project {
-        name: "random ground".into(),
-        parcels: nowhere("parcels"),
-        turf: nowhere("turf"),
-        obstacles: None,
-        water_points: nowhere("water_points"),
-        terrain: vec![],
-        terrain_unit_m: None,
-        rules: Rules::default(),
-        climate: Climate::built_in(),
-        prices: Prices::default(),
-        catalogue: Catalogue::built_in(),
-    }
 }

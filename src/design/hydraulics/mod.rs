@@ -11,13 +11,15 @@ pub mod solve;
 pub mod station;
 
 mod branch;
+mod error;
 mod matrix;
 mod state;
 mod status;
 mod survey;
 
+pub use error::SolveError;
 pub use network::{Element, Link, Network, Node, Outlet, SourceCurve};
-pub use solve::{Method, Solution, SolveError, solve};
+pub use solve::{Method, Solution, solve};
 pub use station::{StationError, StationInput, StationSolution, solve_station, static_pressures};
 
 #[cfg(test)]

@@ -6,7 +6,8 @@ mod build;
 mod input;
 mod tell;
 
-use super::solve::{SolveError, solve};
+use super::error::SolveError;
+use super::solve::solve;
 use crate::brief::{Catalogue, ValveSize};
 use crate::design::model::{Head, Node, Pipe};
 use crate::design::supply::SupplyCurve;

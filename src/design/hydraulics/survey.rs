@@ -1,7 +1,7 @@
 //! What is looked at before a network is solved: that it can be.
 
+use super::error::SolveError;
 use super::network::{Element, Network};
-use super::solve::SolveError;
 
 /// Refuses networks that mean nothing: strange indices and numbers, nodes without any supply.
 pub(super) fn check(network: &Network) -> Result<(), SolveError> {

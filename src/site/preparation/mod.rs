@@ -19,6 +19,26 @@ const FRAME_REACH_M: f64 = 9_000.0;
 /// Lattice for looking at the ground under turf, m; finer than any terrain cell is of no use.
 const SAMPLE_STEP_LEAST_M: f64 = 0.5;
 
+impl Ground {
+    /// A parcel made ready for design: in its own frame, cleaned, clipped, with its window of terrain.
+    ///
+    /// May be called from several threads at once.
+    ///
+    /// # Errors
+    /// Everything found about the parcel, when at least one thing keeps it from being designed.
+    pub fn parcel(&self, id: &str) -> Result<Parcel, Vec<Finding>> {
+        let Some(member) = self.members.get(id) else {
+            let known = self.parcel_ids();
+            let known: Vec<&str> = known.iter().map(String::as_str).collect();
+            let advice = crate::brief::problems::suggestion(id, &known);
+            let message = format!("there is no parcel `{id}`; {advice}");
+            let finding = Finding::error("unknown_parcel", message).in_file(&self.parcels.file);
+            return Err(vec![finding]);
+        };
+        Preparation::new(self, member).run()
+    }
+}
+
 /// The work on one parcel.
 pub(crate) struct Preparation<'g> {
     ground: &'g Ground,
@@ -99,7 +119,7 @@ impl<'g> Preparation<'g> {
         let Some(extent) = feature.bounds else {
             return Err(self.refuse("not_a_polygon", "has no geometry; draw it as a polygon."));
         };
-        let frame = frame_about(&extent);
+        let frame = Frame::about(&extent);
         let projector = Projector::new(&frame)
             .map_err(|error| self.refuse("projection_failed", &error.to_string()))?;
         let corner = projector.forward(extent.max().x, extent.max().y);
@@ -193,14 +213,5 @@ impl<'g> Preparation<'g> {
         self.findings
             .extend(doubt.map(|finding| finding.in_file(&files)));
         if refused { Err(Refused) } else { Ok(terrain) }
-    }
-}
-
-/// The frame centred on a box of degrees.
-pub(crate) fn frame_about(extent: &Rect<f64>) -> Frame {
-    let centre = extent.center();
-    Frame {
-        lon0_deg: centre.x,
-        lat0_deg: centre.y,
     }
 }

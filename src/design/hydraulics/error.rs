@@ -1,0 +1,42 @@
+//! Why a network has no solution.
+
+use super::matrix::Singular;
+use thiserror::Error;
+
+/// Why a network has no solution here. Indices are those of the network.
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
+pub enum SolveError {
+    /// A node has a number that cannot be computed with.
+    #[error("node {0} has a height, demand or outlet that cannot be computed with")]
+    Node(usize),
+    /// A link joins no two nodes of the network, or has a number that cannot be computed with.
+    #[error("link {0} joins no two nodes, or its length or loss cannot be computed with")]
+    Link(usize),
+    /// A regulator's second node is a reservoir or held by another regulator.
+    #[error("regulator {0} has a second node whose head is already given")]
+    Regulator(usize),
+    /// A node is joined to no reservoir.
+    #[error("node {0} is joined to no source of water")]
+    NoSupply(usize),
+    /// A part of the network is cut off by valves while water is asked of it.
+    #[error("a part of the network is shut off from every source")]
+    ShutOff,
+    /// The iteration did not arrive.
+    #[error(
+        "no steady state found in {iterations} steps: {mass_residual_m3s} m³/s and {head_residual_m} m are missing"
+    )]
+    NotConverged {
+        /// Steps made.
+        iterations: usize,
+        /// Greatest mass imbalance left, m³/s.
+        mass_residual_m3s: f64,
+        /// Greatest head imbalance left, m.
+        head_residual_m: f64,
+    },
+}
+
+impl From<Singular> for SolveError {
+    fn from(_: Singular) -> Self {
+        Self::ShutOff
+    }
+}

@@ -10,7 +10,7 @@ use crate::deliver::DeliverError;
 use crate::deliver::error::write_text;
 use crate::deliver::figures::turf_m2;
 use crate::deliver::job::{self, Job};
-use crate::deliver::plan::plan_svg;
+use crate::deliver::plan;
 use minijinja::{Environment, Value, context};
 use std::path::Path;
 
@@ -38,7 +38,8 @@ fn filled(job: &Job) -> Value {
         catalogue => job.catalogue().origin,
         figures => figures(job),
         findings => findings(job),
-        plan => svg(plan_svg(job.parcel, design)),
+        plan => svg(plan::drawn(job)),
+        wide => plan::is_wide(job.parcel),
         sections => sections::drawn(job).into_iter().map(svg).collect::<Vec<_>>(),
         supply_curve => design.supply.as_ref().map(|supply| svg(charts::supply_curve(supply, design))),
         tables => tables::all(job),

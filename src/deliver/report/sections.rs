@@ -1,9 +1,9 @@
 //! Long sections: ground, invert and hydraulic grade from the supply along the main to a valve.
 
-use super::charts::{Chart, Line};
+use super::charts::{Chart, Line, Mark};
 use crate::deliver::job::Job;
 use crate::deliver::palette;
-use crate::design::model::{Pipe, Section};
+use crate::design::model::{Drain, Pipe, Section};
 use crate::units::head_m_from_kpa;
 use geo::Coord;
 
@@ -114,17 +114,19 @@ fn section(job: &Job, station: usize) -> Vec<String> {
         along: "distance, m",
         up: "height, m",
         up_least: 2.0,
+        to_scale: true,
         lines: vec![
             line("ground", palette::GREEN, false, profile.ground.clone()),
             line("invert of the pipe", palette::BLACK, false, invert),
         ],
-        marks: Vec::new(),
+        marks: stops_to_see(job, &profile),
     };
     let grade = Chart {
         title: format!("{title}: hydraulic grade"),
         along: "distance, m",
         up: "height of water, m",
         up_least: 5.0,
+        to_scale: true,
         lines: vec![
             line(
                 "nothing running",
@@ -143,6 +145,31 @@ fn section(job: &Job, station: usize) -> Vec<String> {
         marks: Vec::new(),
     };
     vec![ground.svg(), grade.svg()]
+}
+
+/// Drain and air valves of the main along the way.
+fn stops_to_see(job: &Job, profile: &Profile) -> Vec<Mark> {
+    let design = job.design;
+    let drained = |node: usize| {
+        let of_main = |drain: &&Drain| drain.section == Section::Main && drain.node == node;
+        design.drains.iter().any(|drain| of_main(&drain))
+    };
+    let mark = |&(at_m, node): &(f64, usize)| {
+        let (text, above) = match (drained(node), design.air_valves.contains(&node)) {
+            (true, _) => ("drain", false),
+            (false, true) => ("air", true),
+            (false, false) => return None,
+        };
+        Some(Mark {
+            at: (at_m, design.nodes[node].invert_m),
+            above,
+            text: text.to_string(),
+        })
+    };
+    // Each stop between two pipes is listed by both.
+    let mut stops = profile.stops.clone();
+    stops.dedup();
+    stops.iter().filter_map(mark).collect()
 }
 
 /// Height that water would rise to along the way. A valve's node tells the pressure behind it, so before it the station's counts.

@@ -29,7 +29,7 @@ const ROW: f64 = 25.0;
 
 /// Arrow, bar and legend.
 pub(super) fn foot(sheet: &Sheet, job: &Job) -> Foot {
-    let entries = legend(job);
+    let entries = legend(sheet, job);
     let rows = entries.len().div_ceil(COLUMNS).max(3);
     let height = rows as f64 * ROW + 22.0;
     let mut svg = format!(
@@ -85,8 +85,8 @@ fn scale_bar(sheet: &Sheet, y: f64) -> String {
 }
 
 /// What the plan holds, as text and mark.
-fn legend(job: &Job) -> Vec<(&'static str, String)> {
-    let groups = [water(job), pipes(job), points(job), ground(job)];
+fn legend(sheet: &Sheet, job: &Job) -> Vec<(&'static str, String)> {
+    let groups = [water(job), pipes(job), points(job), ground(sheet, job)];
     let shown = groups.into_iter().flatten();
     shown
         .filter(|(shown, ..)| *shown)
@@ -186,8 +186,10 @@ fn points(job: &Job) -> Entries {
     ]
 }
 
-fn ground(job: &Job) -> Entries {
-    let has = |kind: ObstacleKind| job.parcel.obstacles.iter().any(|o| o.kind == kind);
+fn ground(sheet: &Sheet, job: &Job) -> Entries {
+    let seen = job.parcel.obstacles.iter().filter(|o| sheet.shows(o));
+    let kinds: Vec<ObstacleKind> = seen.map(|o| o.kind).collect();
+    let has = |kind: ObstacleKind| kinds.contains(&kind);
     let patch = |colour: &str, edge: &str| {
         format!(
             "<rect x=\"-11\" y=\"-7\" width=\"22\" height=\"14\" fill=\"{colour}\" stroke=\"{edge}\"/>"
@@ -242,7 +244,10 @@ mod tests {
         let (parcel, project) = (example::parcel(), example::project());
         let texts = |design: &crate::design::model::Design| -> Vec<&str> {
             let job = Job::new(&parcel, design, &project);
-            legend(&job).into_iter().map(|(text, _)| text).collect()
+            legend(&Sheet::of(&parcel), &job)
+                .into_iter()
+                .map(|(text, _)| text)
+                .collect()
         };
         assert!(texts(&example::design()).contains(&"main with its size"));
         let empty = texts(&crate::design::model::Design::default());

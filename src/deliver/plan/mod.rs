@@ -10,8 +10,8 @@ mod work;
 use crate::brief::Project;
 use crate::deliver::job::Job;
 use crate::design::model::Design;
-use crate::site::Parcel;
-use geo::{BoundingRect, Coord, LineString, MultiPolygon, Polygon};
+use crate::site::{Obstacle, Parcel};
+use geo::{BoundingRect, Coord, LineString, MultiPolygon, Polygon, Rect};
 use std::fmt::Write;
 
 /// Width of the sheet, px.
@@ -50,6 +50,18 @@ impl Sheet {
             (place.x - self.west) * self.scale,
             (self.north - place.y) * self.scale,
         )
+    }
+
+    /// Whether any of an obstacle may lie on the sheet. Those of the surroundings come with the parcel too.
+    fn shows(&self, obstacle: &Obstacle) -> bool {
+        let root = obstacle
+            .root_zone
+            .map(|(centre, _)| Rect::new(centre, centre));
+        let Some(extent) = obstacle.shape.bounding_rect().or(root) else {
+            return false;
+        };
+        let ((left, low), (right, high)) = (self.at(extent.min()), self.at(extent.max()));
+        right >= 0.0 && left <= SHEET && low >= 0.0 && high <= self.height
     }
 
     fn path(&self, line: &LineString<f64>, closed: bool) -> String {

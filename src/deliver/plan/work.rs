@@ -10,7 +10,7 @@ use crate::finding::Severity;
 use geo::Coord;
 
 /// Width of a main, px: wide enough that a lateral in the same trench leaves its edges to be seen.
-pub(super) const MAIN_PX: f64 = 4.6;
+pub(super) const MAIN_PX: f64 = 5.4;
 
 /// Lines and areas of the work, from below.
 pub(super) fn drawn(sheet: &Sheet, job: &Job) -> String {

@@ -191,7 +191,7 @@ impl Chart {
         let px_per_unit = |axis: &Axis| axis.length_px.abs() / (axis.to - axis.from).max(1e-9);
         let steeper = px_per_unit(y) / px_per_unit(x);
         match self.to_scale {
-            true if steeper > 1.05 => {
+            true if steeper >= 1.5 => {
                 format!("{}; heights drawn {steeper:.0} times as large", self.along)
             }
             _ => self.along.to_string(),

@@ -1,5 +1,6 @@
 //! What can go wrong at hand-over.
 
+use crate::site::ProjectionError;
 use std::path::{Path, PathBuf};
 use thiserror::Error;
 
@@ -24,7 +25,10 @@ pub enum DeliverError {
     },
     /// A place has no longitude and latitude.
     #[error("cannot turn places of the parcel into longitude and latitude: {0}")]
-    Projection(String),
+    Projection(#[from] ProjectionError),
+    /// A place comes out beyond the poles or the antimeridian.
+    #[error("the place {0} is off the globe")]
+    OffTheGlobe(String),
     /// A layer spans more than half the globe in longitude.
     #[error(
         "layer {0} reaches across the antimeridian, which is not supported: split the parcel there"

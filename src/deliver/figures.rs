@@ -220,12 +220,21 @@ fn schedule(job: &Job) -> Json {
             "volume_m3": n(row.volume_m3, 3),
         })
     };
+    let run = |run: &crate::design::model::Run| {
+        json!({
+            "station": job.names.section(Section::Station(run.station)),
+            "start_minute": run.start_minute,
+            "minutes": run.minutes,
+        })
+    };
     json!({
         "method": schedule.method,
         "climate_built_in": job.project.climate.built_in,
         "eto_mm_day": schedule.eto_mm_day.map(|v| n(v, 3)),
         "effective_rain_mm": schedule.effective_rain_mm.map(|v| n(v, 2)),
         "peak_minutes": schedule.peak_minutes.iter().map(|&v| n(v, 1)).collect::<Json>(),
+        "peak_month": schedule.peak_month,
+        "peak_runs": schedule.peak_runs.iter().map(run).collect::<Json>(),
         "peak_window_h": n(schedule.peak_window_h, 3),
         "fits_window": schedule.fits_window,
         "year_m3": n(schedule.year_m3, 2),

@@ -2,6 +2,7 @@
 
 use crate::brief::{Catalogue, HeadModel, PipeSize, Project};
 use crate::deliver::attention::{self, Attention};
+use crate::deliver::colours::StationColours;
 use crate::deliver::names::Names;
 use crate::design::model::{Design, Head, NodeKind, Pipe, Section, ValveKind, Working};
 use crate::site::Parcel;
@@ -14,6 +15,7 @@ pub(crate) struct Job<'a> {
     pub(crate) project: &'a Project,
     pub(crate) names: Names,
     pub(crate) attention: Vec<Attention<'a>>,
+    pub(crate) colours: StationColours,
     /// For each node, the main it is reached by and the node before it; `None` at the source and off the mains.
     came_by: Vec<Option<(usize, usize)>>,
 }
@@ -51,6 +53,7 @@ impl<'a> Job<'a> {
             project,
             names: Names::new(parcel, design, attention.len()),
             attention,
+            colours: StationColours::of(design),
             came_by: mains_tree(design),
         }
     }

@@ -2,45 +2,37 @@
 
 use crate::deliver::DeliverError;
 use crate::deliver::valid;
-use crate::site::Frame;
+use crate::site::{Frame, Projector};
 use geo::orient::{Direction, Orient};
 use geo::{Coord, Geometry, LineString, MultiPolygon, Polygon};
-use proj::Proj;
 
 /// Decimals of a degree that are written: about a millimetre.
 const DECIMALS: i32 = 8;
 
 /// The way out of one parcel's frame.
 pub(crate) struct LonLat {
-    frame: Proj,
+    projector: Projector,
 }
 
 impl LonLat {
-    /// The way out of `frame`: transverse Mercator, scale 1 at the centre, WGS 84 ellipsoid.
+    /// The way out of `frame`.
     pub(crate) fn new(frame: Frame) -> Result<Self, DeliverError> {
-        let definition = format!(
-            "+proj=tmerc +lat_0={} +lon_0={} +k=1 +ellps=WGS84 +units=m",
-            frame.lat0_deg, frame.lon0_deg
-        );
-        Proj::new(&definition)
-            .map(|frame| Self { frame })
-            .map_err(|error| DeliverError::Projection(error.to_string()))
+        Ok(Self {
+            projector: Projector::new(&frame)?,
+        })
     }
 
     /// Longitude and latitude of a place, degrees, rounded to what is written.
     pub(crate) fn coord(&self, at: Coord<f64>) -> Result<Coord<f64>, DeliverError> {
-        let (lon, lat) = self
-            .frame
-            .project((at.x, at.y), true)
-            .map_err(|error| DeliverError::Projection(format!("{at:?}: {error}")))?;
+        let (lon_deg, lat_deg) = self.projector.inverse(at)?;
         let degrees = Coord {
-            x: rounded(lon.to_degrees(), DECIMALS),
-            y: rounded(lat.to_degrees(), DECIMALS),
+            x: rounded(lon_deg, DECIMALS),
+            y: rounded(lat_deg, DECIMALS),
         };
         if degrees.x.abs() <= 180.0 && degrees.y.abs() <= 90.0 {
             Ok(degrees)
         } else {
-            Err(DeliverError::Projection(format!("{at:?} is off the globe")))
+            Err(DeliverError::OffTheGlobe(format!("{at:?}")))
         }
     }
 
@@ -152,8 +144,8 @@ mod tests {
         ) {
             let way = frame(lon0, lat0);
             let out = way.coord(Coord { x, y }).unwrap();
-            let back = way.frame.project((out.x.to_radians(), out.y.to_radians()), false).unwrap();
-            proptest::prop_assert!((back.0 - x).hypot(back.1 - y) < 0.001, "{back:?}");
+            let back = way.projector.forward(out.x, out.y).unwrap();
+            proptest::prop_assert!((back.x - x).hypot(back.y - y) < 0.001, "{back:?}");
         }
     }
 

@@ -4,6 +4,7 @@
 //! a figure that the design does not hold is written as missing.
 
 mod attention;
+mod colours;
 mod error;
 #[cfg(test)]
 pub(crate) mod example;

@@ -3,6 +3,8 @@
 //! Fixed parts: Okabe and Ito 2008, "Color Universal Design". Stations and bands: Tol 2021, "Colour schemes",
 //! SRON/EPS/TN/09-002, schemes muted and YlOrBr. Both from memory. Colour never stands alone: everything has a title too.
 
+use crate::finding::Severity;
+
 /// Okabe and Ito's eight.
 pub(crate) const BLACK: &str = "#000000";
 pub(crate) const ORANGE: &str = "#E69F00";
@@ -21,7 +23,7 @@ pub(crate) const TREE: &str = "#6F9A5C";
 pub(crate) const GREY: &str = "#666666";
 
 /// Tol's muted scheme without its two palest, darkest and lightest in turn.
-const STATIONS: [&str; 7] = [
+pub(crate) const STATIONS: [&str; 7] = [
     "#332288", "#CC6677", "#117733", "#AA4499", "#44AA99", "#882255", "#999933",
 ];
 
@@ -31,9 +33,13 @@ const RATES: [&str; 9] = [
     "#FFFFE5",
 ];
 
-/// Colour of a station; they come round after seven. Heads that no station waters are black.
-pub(crate) fn station(index: Option<usize>) -> &'static str {
-    index.map_or(BLACK, |index| STATIONS[index % STATIONS.len()])
+/// Colour of a finding.
+pub(crate) fn severity(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Error => VERMILION,
+        Severity::Warning => ORANGE,
+        Severity::Note => GREY,
+    }
 }
 
 /// Colour of band `index` of `count`: brown is least water.
@@ -46,14 +52,6 @@ pub(crate) fn rate(index: usize, count: usize) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn neighbouring_stations_differ_and_any_number_has_a_colour() {
-        for index in 0..40 {
-            assert_ne!(station(Some(index)), station(Some(index + 1)));
-        }
-        assert_eq!(station(None), BLACK);
-    }
 
     #[test]
     fn bands_run_from_one_end_to_the_other() {

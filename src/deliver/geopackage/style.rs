@@ -73,23 +73,25 @@ struct Look {
     size_mm: f64,
     /// Opacity of fills, 0 to 255.
     fill_alpha: u8,
+    /// Opacity of the whole mark, 0 to 1.
+    alpha: f64,
 }
 
 fn look(name: &str) -> Look {
     let (marker, size_mm, fill_alpha) = match name {
         "parcel" => ("", 0.5, 0),
         "turf" => ("", 0.2, 180),
-        "coverage" => ("", 0.0, 90),
+        "coverage" => ("", 0.0, 70),
         "obstacles" => ("", 0.1, 220),
         "stations" => ("", 0.3, 30),
         "throws" => ("", 0.1, 0),
         "trenches" => ("", 1.6, 0),
-        "mains" => ("", 0.8, 0),
+        "mains" => ("", 1.0, 0),
         "laterals" => ("", 0.45, 0),
-        "nodes" => ("circle", 0.8, 255),
+        "nodes" => ("circle", 0.7, 255),
         "heads" => ("circle", 1.8, 255),
         "valves" => ("square", 3.0, 255),
-        "drains" => ("equilateral_triangle", 2.2, 255),
+        "drains" => ("equilateral_triangle", 1.8, 255),
         "air_valves" => ("diamond", 2.0, 255),
         "attention" => ("star", 3.0, 255),
         _ => ("circle", 2.0, 255),
@@ -98,6 +100,8 @@ fn look(name: &str) -> Look {
         marker,
         size_mm,
         fill_alpha,
+        // Trenches lie under the pipes: a pale bed, or they would pass for mains.
+        alpha: if name == "trenches" { 0.35 } else { 1.0 },
     }
 }
 
@@ -112,8 +116,9 @@ fn qml(table: &Table) -> String {
         "<!DOCTYPE qgis PUBLIC 'http://mrcc.com/qgis.dtd' 'SYSTEM'><qgis version=\"3.22\" \
          styleCategories=\"Symbology\"><renderer-v2 type=\"singleSymbol\" symbollevels=\"0\" \
          forceraster=\"0\" enableorderby=\"0\"><symbols><symbol type=\"{kind}\" name=\"0\" \
-         alpha=\"1\" clip_to_extent=\"1\" force_rhr=\"0\">{layer}</symbol></symbols>\
-         </renderer-v2></qgis>"
+         alpha=\"{}\" clip_to_extent=\"1\" force_rhr=\"0\">{layer}</symbol></symbols>\
+         </renderer-v2></qgis>",
+        look.alpha
     )
 }
 

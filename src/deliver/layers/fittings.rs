@@ -24,7 +24,7 @@ pub(super) fn valves(job: &Job) -> Layer {
         .text("node", |i| node_name(valves[i].node))
         .number("flow_lpm", 4, |i| Some(valves[i].flow_lpm))
         .text("size", |i| Some(valves[i].size.clone()))
-        .marker(|i| palette::station(valves[i].station))
+        .marker(|i| job.colours.station(valves[i].station))
 }
 
 /// The valve's kind as a title begins.

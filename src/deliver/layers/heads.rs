@@ -2,7 +2,6 @@
 
 use crate::deliver::job::Job;
 use crate::deliver::layer::{Layer, Shape};
-use crate::deliver::palette;
 use geo::Geometry;
 
 /// Heads, as set and as they work.
@@ -34,7 +33,7 @@ pub(super) fn heads(job: &Job) -> Layer {
         .number("flow_exponent", 4, |i| Some(model(i)?.flow_exponent))
         .number("joint_loss_kpa", 4, |i| Some(model(i)?.joint_loss_kpa))
         .number("joint_flow_lpm", 4, |i| Some(model(i)?.joint_flow_lpm))
-        .marker(|i| palette::station(job.station_of(i)))
+        .marker(|i| job.colours.station(job.station_of(i)))
 }
 
 fn title(job: &Job, index: usize) -> String {
@@ -51,7 +50,7 @@ fn title(job: &Job, index: usize) -> String {
 /// Wetted outlines.
 pub(super) fn throws(job: &Job) -> Layer {
     let throws = &job.design.throws;
-    let colour = |i: usize| palette::station(job.station_of(i));
+    let colour = |i: usize| job.colours.station(job.station_of(i));
     Layer::new("throws", Shape::Polygon, &job.names.throws, &job.parcel.id)
         .geometry(|i| Some(Geometry::Polygon(throws[i].clone())))
         .text("title", |i| Some(format!("Throw of head {}", i + 1)))

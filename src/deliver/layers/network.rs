@@ -70,14 +70,14 @@ fn pipes(job: &Job, name: &'static str, wanted: impl Fn(&Pipe) -> bool) -> Layer
         .number("invert_from_m", 4, |i| Some(from(i)?.invert_m))
         .number("invert_to_m", 4, |i| Some(to(i)?.invert_m))
         .stroke(if name == "mains" { 3.0 } else { 1.5 }, |i| {
-            pipe_colour(pipe(i))
+            pipe_colour(job, pipe(i))
         })
 }
 
-fn pipe_colour(pipe: &Pipe) -> &'static str {
+fn pipe_colour(job: &Job, pipe: &Pipe) -> &'static str {
     match pipe.section {
         Section::Main => palette::BLACK,
-        Section::Station(station) => palette::station(Some(station)),
+        Section::Station(station) => job.colours.station(Some(station)),
     }
 }
 
@@ -112,13 +112,13 @@ pub(super) fn nodes(job: &Job) -> Layer {
         .number("invert_m", 4, |i| Some(nodes[i].invert_m))
         .number("pressure_kpa", 4, |i| nodes[i].pressure_kpa)
         .number("static_kpa", 4, |i| nodes[i].static_kpa)
-        .marker(|i| node_colour(&nodes[i]))
+        .marker(|i| node_colour(job, &nodes[i]))
 }
 
-fn node_colour(node: &Node) -> &'static str {
+fn node_colour(job: &Job, node: &Node) -> &'static str {
     match (node.kind, node.section) {
         (NodeKind::Source, _) => palette::BLUE,
-        (_, Section::Station(station)) => palette::station(Some(station)),
+        (_, Section::Station(station)) => job.colours.station(Some(station)),
         (_, Section::Main) => palette::BLACK,
     }
 }

@@ -4,13 +4,12 @@ use super::ground::area;
 use crate::deliver::job::Job;
 use crate::deliver::layer::{Layer, Shape};
 use crate::deliver::palette;
-use crate::finding::Severity;
 use geo::Geometry;
 
 /// Stations.
 pub(super) fn stations(job: &Job) -> Layer {
     let stations = &job.design.stations;
-    let colour = |i: usize| palette::station(Some(i));
+    let colour = |i: usize| job.colours.station(Some(i));
     let minutes = |i: usize| job.design.schedule.peak_minutes.get(i).copied();
     let names = &job.names.stations;
     Layer::new("stations", Shape::MultiPolygon, names, &job.parcel.id)
@@ -60,11 +59,7 @@ pub(super) fn coverage(job: &Job) -> Layer {
 pub(super) fn attention(job: &Job) -> Layer {
     let list = &job.attention;
     let names = &job.names.attention;
-    let colour = |i: usize| match list[i].finding.severity {
-        Severity::Error => palette::VERMILION,
-        Severity::Warning => palette::ORANGE,
-        Severity::Note => palette::GREY,
-    };
+    let colour = |i: usize| palette::severity(list[i].finding.severity);
     let title = |i: usize| {
         let finding = list[i].finding;
         format!("{}: {}", finding.severity.word(), finding.code)

@@ -4,20 +4,20 @@
 
 mod furniture;
 mod ground;
+mod sizes;
 mod work;
 
+use crate::brief::Project;
 use crate::deliver::job::Job;
 use crate::design::model::Design;
-use crate::site::Parcel;
-use geo::{BoundingRect, Coord, LineString, MultiPolygon, Polygon};
+use crate::site::{Obstacle, Parcel};
+use geo::{BoundingRect, Coord, LineString, MultiPolygon, Polygon, Rect};
 use std::fmt::Write;
 
 /// Width of the sheet, px.
 const SHEET: f64 = 1100.0;
 /// Blank round the parcel, px.
 const MARGIN: f64 = 24.0;
-/// Height kept for scale bar and legend, px.
-const FOOT: f64 = 92.0;
 
 /// The sheet: what turns the ground into pixels.
 pub(super) struct Sheet {
@@ -50,6 +50,18 @@ impl Sheet {
             (place.x - self.west) * self.scale,
             (self.north - place.y) * self.scale,
         )
+    }
+
+    /// Whether any of an obstacle may lie on the sheet. Those of the surroundings come with the parcel too.
+    fn shows(&self, obstacle: &Obstacle) -> bool {
+        let root = obstacle
+            .root_zone
+            .map(|(centre, _)| Rect::new(centre, centre));
+        let Some(extent) = obstacle.shape.bounding_rect().or(root) else {
+            return false;
+        };
+        let ((left, low), (right, high)) = (self.at(extent.min()), self.at(extent.max()));
+        right >= 0.0 && left <= SHEET && low >= 0.0 && high <= self.height
     }
 
     fn path(&self, line: &LineString<f64>, closed: bool) -> String {
@@ -86,27 +98,49 @@ impl Sheet {
 
 /// The plan of a design as an SVG document.
 ///
-/// Turf, obstacles, wetted ground, trenches, pipe coloured by station, heads as sectors, valves, drain and air valves, with
-/// north arrow, scale bar and legend. Same design, same text.
-pub fn plan_svg(parcel: &Parcel, design: &Design) -> String {
-    let sheet = Sheet::of(parcel);
-    let height = sheet.height + FOOT;
-    let name = Job::title_of(parcel);
+/// Turf, obstacles, wetted ground, trenches, pipe coloured by station with its sizes, heads as sectors, valves, drain and air
+/// valves, numbered places to look at, with north arrow, scale bar and legend. Same design, same text.
+pub fn plan_svg(parcel: &Parcel, design: &Design, project: &Project) -> String {
+    drawn(&Job::new(parcel, design, project))
+}
+
+/// See [`plan_svg`].
+pub(super) fn drawn(job: &Job) -> String {
+    let sheet = Sheet::of(job.parcel);
+    let foot = furniture::foot(&sheet, job);
+    let height = sheet.height + foot.height;
     let mut svg = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {SHEET} {height:.0}\" role=\"img\" \
          aria-labelledby=\"plan-title plan-desc\" font-family=\"system-ui,sans-serif\" \
          stroke-linejoin=\"round\" stroke-linecap=\"round\"><title id=\"plan-title\">Plan of {}</title>\
          <desc id=\"plan-desc\">{} heads in {} stations on {} turf areas, drawn to scale, north up.</desc>\
          <rect width=\"{SHEET}\" height=\"{height:.0}\" fill=\"#fff\"/>",
-        escaped(&name),
-        design.heads.len(),
-        design.stations.len(),
-        parcel.turf.len(),
+        escaped(&Job::title_of(job.parcel)),
+        job.design.heads.len(),
+        job.design.stations.len(),
+        job.parcel.turf.len(),
     );
-    svg += &ground::drawn(&sheet, parcel);
-    svg += &work::drawn(&sheet, design);
-    svg += &furniture::drawn(&sheet, design);
-    svg + "</svg>"
+    svg += &ground::drawn(&sheet, job.parcel);
+    svg += &work::drawn(&sheet, job);
+    svg += &sizes::drawn(&sheet, job);
+    svg += &work::points(&sheet, job);
+    svg + &foot.svg + "</svg>"
+}
+
+/// Whether a parcel is wider than high, and its plan better printed across the page.
+pub(super) fn is_wide(parcel: &Parcel) -> bool {
+    Sheet::of(parcel).height < SHEET
+}
+
+/// The place of `places` that is nearest to their mean.
+fn amid(places: &[Coord<f64>]) -> Option<Coord<f64>> {
+    let count = places.len() as f64;
+    let mean = places.iter().fold(Coord::zero(), |sum, &at| sum + at) / count;
+    let far = |at: &Coord<f64>| (at.x - mean.x).hypot(at.y - mean.y);
+    places
+        .iter()
+        .copied()
+        .min_by(|a, b| far(a).total_cmp(&far(b)))
 }
 
 /// Text made safe to stand in XML.
@@ -147,14 +181,14 @@ mod tests {
     fn names_from_outside_cannot_break_out() {
         let mut parcel = example::parcel();
         parcel.name = Some("</title><script>alert(1)</script>".into());
-        let svg = plan_svg(&parcel, &example::design());
+        let svg = plan_svg(&parcel, &example::design(), &example::project());
         assert!(!svg.contains("<script"));
         assert_eq!(escaped("a<b>&\"'\u{1}"), "a&lt;b&gt;&amp;&quot;&#39; ");
     }
 
     #[test]
     fn every_head_and_valve_is_drawn() {
-        let svg = plan_svg(&example::parcel(), &example::design());
+        let svg = plan_svg(&example::parcel(), &example::design(), &example::project());
         assert_eq!(svg.matches("class=\"head\"").count(), 15);
         assert_eq!(svg.matches("class=\"valve\"").count(), 2);
         assert!(!svg.contains("NaN") && !svg.contains("inf"));

@@ -1,38 +1,44 @@
-//! What is to be built: wetted ground, trenches, pipe, heads, valves, drain and air valves.
+//! What is to be built: wetted ground, trenches, pipe, heads, valves, drain and air valves; and the places to look at.
 
-use super::Sheet;
+use super::{Sheet, amid};
+use crate::deliver::attention::Placed;
+use crate::deliver::job::Job;
 use crate::deliver::palette;
-use crate::design::model::{Arc, Design, Head, Pipe, Section, Surface, Trench, Valve, ValveKind};
+use crate::design::model::{Arc, Drain, DrainKind, Head, Pipe, Section, Surface, Trench};
+use crate::design::model::{Valve, ValveKind};
+use crate::finding::Severity;
 use geo::Coord;
 
-/// The work, from below.
-pub(super) fn drawn(sheet: &Sheet, design: &Design) -> String {
-    let trenches: String = design.trenches.iter().map(|t| trench(sheet, t)).collect();
+/// Width of a main, px: wide enough that a lateral in the same trench leaves its edges to be seen.
+pub(super) const MAIN_PX: f64 = 5.4;
+
+/// Lines and areas of the work, from below.
+pub(super) fn drawn(sheet: &Sheet, job: &Job) -> String {
     let of = |mains: bool| {
         let wanted = move |pipe: &&Pipe| (pipe.section == Section::Main) == mains;
-        design
+        job.design
             .pipes
             .iter()
             .filter(wanted)
-            .map(|p| pipe(sheet, p))
+            .map(|p| pipe(sheet, job, p))
             .collect::<String>()
     };
+    let trenches = job.design.trenches.iter();
     [
-        throws(sheet, design),
-        trenches,
-        of(false),
+        throws(sheet, job),
+        trenches.map(|t| trench(sheet, t)).collect(),
         of(true),
-        heads(sheet, design),
-        points(sheet, design),
+        of(false),
+        heads(sheet, job),
     ]
     .concat()
 }
 
-fn throws(sheet: &Sheet, design: &Design) -> String {
+fn throws(sheet: &Sheet, job: &Job) -> String {
     let mut svg =
         String::from("<g fill-opacity=\".05\" stroke-opacity=\".3\" stroke-width=\".5\">");
-    for (index, throw) in design.throws.iter().enumerate() {
-        let colour = colour_of_head(design, index);
+    for (index, throw) in job.design.throws.iter().enumerate() {
+        let colour = job.colours.station(job.station_of(index));
         svg += &format!(
             "<path d=\"{}\" fill=\"{colour}\" stroke=\"{colour}\"/>",
             sheet.polygon(throw)
@@ -41,15 +47,11 @@ fn throws(sheet: &Sheet, design: &Design) -> String {
     svg + "</g>"
 }
 
-fn colour_of_head(design: &Design, head: usize) -> &'static str {
-    palette::station(design.station_of.get(head).copied().flatten())
-}
-
 /// Trenches show where they are more than plain digging; elsewhere as a pale bed under the pipe.
 fn trench(sheet: &Sheet, trench: &Trench) -> String {
     let (colour, width) = match trench.surface {
-        Surface::Paving => (palette::ORANGE, 9.0),
-        Surface::Roots => (palette::VERMILION, 9.0),
+        Surface::Paving => (palette::ORANGE, 10.0),
+        Surface::Roots => (palette::VERMILION, 10.0),
         Surface::Turf | Surface::Bed | Surface::Bare => ("#FFFFFF", 5.0),
     };
     format!(
@@ -58,29 +60,41 @@ fn trench(sheet: &Sheet, trench: &Trench) -> String {
     )
 }
 
-fn pipe(sheet: &Sheet, pipe: &Pipe) -> String {
-    let (colour, width) = match pipe.section {
-        Section::Main => (palette::BLACK, 3.2),
-        Section::Station(station) => (palette::station(Some(station)), 1.7),
-    };
-    format!(
-        "<path d=\"{}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\"/>",
-        sheet.line(&pipe.line)
-    )
+fn pipe(sheet: &Sheet, job: &Job, pipe: &Pipe) -> String {
+    let line = sheet.line(&pipe.line);
+    match pipe.section {
+        Section::Main => stroke(&line, palette::BLACK, MAIN_PX),
+        Section::Station(station) => lateral(&line, job.colours.station(Some(station))),
+    }
 }
 
-fn heads(sheet: &Sheet, design: &Design) -> String {
+/// A lateral has a white edge, so that it shows upon a main in the same trench.
+pub(super) fn lateral(line: &str, colour: &str) -> String {
+    stroke(line, "#fff", 3.0) + &stroke(line, colour, 1.8)
+}
+
+/// A line.
+pub(super) fn stroke(line: &str, colour: &str, width: f64) -> String {
+    format!("<path d=\"{line}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\"/>")
+}
+
+fn heads(sheet: &Sheet, job: &Job) -> String {
     let mut svg = String::from("<g stroke=\"#fff\" stroke-width=\".7\">");
-    for (index, head) in design.heads.iter().enumerate() {
-        svg += &sector(sheet, head, colour_of_head(design, index));
+    for (index, head) in job.design.heads.iter().enumerate() {
+        svg += &sector(sheet, head, job.colours.station(job.station_of(index)));
     }
     svg + "</g>"
+}
+
+/// Radius of a head's symbol, px.
+pub(super) fn symbol_px(sheet: &Sheet, head: &Head) -> f64 {
+    (0.14 * head.radius_m * sheet.scale).clamp(2.5, 9.0)
 }
 
 /// A small sector that shows which way the head throws.
 fn sector(sheet: &Sheet, head: &Head, colour: &str) -> String {
     let (x, y) = sheet.at(head.position);
-    let r = (0.14 * head.radius_m * sheet.scale).clamp(2.0, 9.0);
+    let r = symbol_px(sheet, head);
     if head.arc.is_full() {
         return format!(
             "<circle class=\"head\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"{r:.1}\" fill=\"{colour}\"/>"
@@ -101,94 +115,104 @@ fn edges(arc: Arc, x: f64, y: f64, r: f64) -> [(f64, f64); 2] {
     })
 }
 
-fn points(sheet: &Sheet, design: &Design) -> String {
+/// Points of the work with their numbers.
+pub(super) fn points(sheet: &Sheet, job: &Job) -> String {
+    let design = job.design;
     let place = |node: usize| design.nodes.get(node).map(|node| sheet.at(node.position));
-    let mut svg = String::new();
-    if let Some(at) = design.supply.as_ref().and_then(|supply| place(supply.node)) {
-        svg += &source(at);
-    }
-    for drain in &design.drains {
-        svg += &place(drain.node).map_or(String::new(), |at| drain_mark(at, palette::BLUE));
-    }
-    for &node in &design.air_valves {
-        svg += &place(node).map_or(String::new(), |at| air_mark(at, palette::SKY_BLUE));
-    }
-    for valve in &design.valves {
-        svg += &place(valve.node).map_or(String::new(), |at| valve_mark(at, valve));
-    }
-    svg + &labels(sheet, design)
+    let drain = |d: &Drain| Some(drain_mark(place(d.node)?, d.kind));
+    let air = |&node: &usize| Some(air_mark(place(node)?));
+    let source_node = design.supply.as_ref().map(|supply| supply.node);
+    // What stands at the point of connection belongs to its mark.
+    let valve = |v: &Valve| {
+        let at = place(v.node).filter(|_| Some(v.node) != source_node)?;
+        Some(valve_mark(at, v, job))
+    };
+    let mut svg = source_node.and_then(place).map_or(String::new(), source);
+    svg.extend(design.drains.iter().filter_map(drain));
+    svg.extend(design.air_valves.iter().filter_map(air));
+    svg.extend(design.valves.iter().filter_map(valve));
+    svg + &labels(sheet, job) + &looks(sheet, job)
 }
 
 /// The point of connection.
 pub(super) fn source((x, y): (f64, f64)) -> String {
     format!(
-        "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"7\" fill=\"#fff\" stroke=\"{blue}\" stroke-width=\"3\"/>\
-         <circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"2.5\" fill=\"{blue}\"/>",
+        "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"8\" fill=\"#fff\" stroke=\"{blue}\" stroke-width=\"3.5\"/>\
+         <circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"3\" fill=\"{blue}\"/>",
         blue = palette::BLUE
     )
 }
 
-/// A drain valve: a triangle pointing down, below its node.
-pub(super) fn drain_mark((x, y): (f64, f64), colour: &str) -> String {
+/// A drain valve: a triangle pointing down, below its node; hollow where it is opened by hand.
+pub(super) fn drain_mark((x, y): (f64, f64), kind: DrainKind) -> String {
+    let (fill, edge) = match kind {
+        DrainKind::Automatic => (palette::BLUE, "#fff"),
+        DrainKind::Manual => ("#fff", palette::BLUE),
+    };
     format!(
-        "<path d=\"M{:.1} {:.1}h12l-6 10Z\" fill=\"{colour}\" stroke=\"#fff\" stroke-width=\".8\"/>",
-        x - 6.0,
+        "<path d=\"M{:.1} {:.1}h11l-5.5 9Z\" fill=\"{fill}\" stroke=\"{edge}\" stroke-width=\"1.2\"/>",
+        x - 5.5,
         y + 6.0
     )
 }
 
 /// An air valve: a triangle pointing up, above its node.
-pub(super) fn air_mark((x, y): (f64, f64), colour: &str) -> String {
+pub(super) fn air_mark((x, y): (f64, f64)) -> String {
     format!(
-        "<path d=\"M{:.1} {:.1}h12l-6 -10Z\" fill=\"{colour}\" stroke=\"#000\" stroke-width=\".8\"/>",
+        "<path d=\"M{:.1} {:.1}h12l-6 -10Z\" fill=\"{}\" stroke=\"#000\" stroke-width=\".8\"/>",
         x - 6.0,
-        y - 8.0
+        y - 6.0,
+        palette::SKY_BLUE
     )
 }
 
-fn valve_mark((x, y): (f64, f64), valve: &Valve) -> String {
+fn valve_mark(at: (f64, f64), valve: &Valve, job: &Job) -> String {
     match (valve.kind, valve.station) {
-        (ValveKind::Control, Some(station)) => control_mark((x, y), station),
-        (ValveKind::Control, None) | (ValveKind::Backflow, _) | (ValveKind::Regulator, _) => {
+        (ValveKind::Control, Some(station)) => {
+            control_mark(at, station, job.colours.station(Some(station)))
+        }
+        (ValveKind::Control, None) | (ValveKind::Backflow | ValveKind::Regulator, _) => {
             String::new()
         }
-        (ValveKind::Isolation | ValveKind::Master, _) => format!(
-            "<path d=\"M{:.1} {:.1}l10 10v-10l-10 10Z\" fill=\"#fff\" stroke=\"#000\"/>",
-            x - 5.0,
-            y - 5.0
-        ),
+        (ValveKind::Isolation | ValveKind::Master, _) => hand_mark(at),
     }
 }
 
-/// A control valve: a square with the number of its station.
-pub(super) fn control_mark((x, y): (f64, f64), station: usize) -> String {
+/// An isolation or master valve: two triangles that touch.
+pub(super) fn hand_mark((x, y): (f64, f64)) -> String {
     format!(
-        "<g class=\"valve\"><rect x=\"{:.1}\" y=\"{:.1}\" width=\"14\" height=\"14\" rx=\"2\" fill=\"{}\" stroke=\"#fff\"/>\
-         <text x=\"{x:.1}\" y=\"{:.1}\" font-size=\"9\" font-weight=\"700\" text-anchor=\"middle\" fill=\"#fff\">{}</text></g>",
-        x - 7.0,
-        y - 7.0,
-        palette::station(Some(station)),
-        y + 3.2,
+        "<path d=\"M{:.1} {:.1}l12 10v-10l-12 10Z\" fill=\"#fff\" stroke=\"#000\"/>",
+        x - 6.0,
+        y - 5.0
+    )
+}
+
+/// A control valve: a square, edged in the colour of its station, with the station's number.
+pub(super) fn control_mark((x, y): (f64, f64), station: usize, colour: &str) -> String {
+    format!(
+        "<g class=\"valve\"><rect x=\"{:.1}\" y=\"{:.1}\" width=\"16\" height=\"15\" rx=\"2\" fill=\"#fff\" stroke=\"{colour}\" stroke-width=\"2.4\"/>\
+         <text x=\"{x:.1}\" y=\"{:.1}\" font-size=\"10\" font-weight=\"700\" text-anchor=\"middle\" fill=\"#111\">{}</text></g>",
+        x - 8.0,
+        y - 7.5,
+        y + 3.6,
         station + 1
     )
 }
 
-/// The number of each station amid its heads.
-fn labels(sheet: &Sheet, design: &Design) -> String {
+/// The number of each station amid its heads, unless its valve stands there.
+fn labels(sheet: &Sheet, job: &Job) -> String {
     let label = |(index, station): (usize, &crate::design::model::Station)| {
-        let heads = station.heads.iter().filter_map(|&h| design.heads.get(h));
+        let heads = station
+            .heads
+            .iter()
+            .filter_map(|&h| job.design.heads.get(h));
         let places: Vec<Coord<f64>> = heads.map(|head| head.position).collect();
         let (x, y) = sheet.at(amid(&places)?);
-        let colour = palette::station(Some(index));
-        Some(format!(
-            "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"15\" font-weight=\"700\" fill=\"{colour}\" stroke=\"#fff\" stroke-width=\"4\" \
-             paint-order=\"stroke\" text-anchor=\"middle\">{}</text>",
-            x,
-            y - 12.0,
-            index + 1
-        ))
+        let valve = job.design.nodes.get(station.valve_node);
+        let (valve_x, valve_y) = sheet.at(valve?.position);
+        ((x - valve_x).hypot(y - valve_y) > 40.0).then(|| station_label(job, index, x, y - 12.0))
     };
-    design
+    job.design
         .stations
         .iter()
         .enumerate()
@@ -196,15 +220,33 @@ fn labels(sheet: &Sheet, design: &Design) -> String {
         .collect()
 }
 
-/// The place of `places` that is nearest to their mean.
-fn amid(places: &[Coord<f64>]) -> Option<Coord<f64>> {
-    let count = places.len() as f64;
-    let mean = places.iter().fold(Coord::zero(), |sum, &at| sum + at) / count;
-    let far = |at: &Coord<f64>| (at.x - mean.x).hypot(at.y - mean.y);
-    places
-        .iter()
-        .copied()
-        .min_by(|a, b| far(a).total_cmp(&far(b)))
+fn station_label(job: &Job, index: usize, x: f64, y: f64) -> String {
+    format!(
+        "<text x=\"{x:.1}\" y=\"{y:.1}\" font-size=\"18\" font-weight=\"700\" fill=\"{}\" stroke=\"#fff\" stroke-width=\"4\" \
+         paint-order=\"stroke\" text-anchor=\"middle\">{}</text>",
+        job.colours.station(Some(index)),
+        index + 1
+    )
+}
+
+/// The places to look at, numbered as in the list of findings. What concerns the whole parcel has no place on the plan.
+fn looks(sheet: &Sheet, job: &Job) -> String {
+    let mark = |(index, look): (usize, &crate::deliver::attention::Attention)| {
+        let at = look.at.filter(|_| look.placed != Placed::InParcel)?;
+        Some(look_mark(sheet.at(at), index + 1, look.finding.severity))
+    };
+    job.attention.iter().enumerate().filter_map(mark).collect()
+}
+
+/// A place to look at: a numbered lozenge.
+pub(super) fn look_mark((x, y): (f64, f64), number: usize, severity: Severity) -> String {
+    let colour = palette::severity(severity);
+    format!(
+        "<g class=\"look\"><path d=\"M{x:.1} {:.1}l11 11l-11 11l-11 -11Z\" fill=\"#fff\" stroke=\"{colour}\" stroke-width=\"2.4\"/>\
+         <text x=\"{x:.1}\" y=\"{:.1}\" font-size=\"9\" font-weight=\"700\" text-anchor=\"middle\" fill=\"#111\">{number}</text></g>",
+        y - 11.0,
+        y + 3.2
+    )
 }
 
 #[cfg(test)]

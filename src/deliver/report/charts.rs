@@ -21,6 +21,8 @@ pub(super) struct Line {
 pub(super) struct Mark {
     /// Place.
     pub(super) at: (f64, f64),
+    /// Whether the word stands above.
+    pub(super) above: bool,
     /// Word.
     pub(super) text: String,
 }
@@ -35,6 +37,8 @@ pub(super) struct Chart {
     pub(super) up: &'static str,
     /// Least range of the upward axis, so that level ground looks level.
     pub(super) up_least: f64,
+    /// Whether both axes are lengths, so that it should be told how much steeper than true the drawing is.
+    pub(super) to_scale: bool,
     /// Lines.
     pub(super) lines: Vec<Line>,
     /// Marks.
@@ -42,7 +46,7 @@ pub(super) struct Chart {
 }
 
 const WIDE: f64 = 720.0;
-const HIGH: f64 = 240.0;
+const HIGH: f64 = 250.0;
 const LEFT: f64 = 62.0;
 const TOP: f64 = 46.0;
 const RIGHT: f64 = 20.0;
@@ -52,6 +56,8 @@ const BOTTOM: f64 = 42.0;
 struct Axis {
     from: f64,
     to: f64,
+    /// Greatest value on it.
+    end: f64,
     step: f64,
     start_px: f64,
     length_px: f64,
@@ -70,10 +76,17 @@ impl Axis {
         Self {
             from: ((low - short) / step).floor() * step,
             to: ((high + short) / step).ceil() * step,
+            end: high,
             step,
             start_px,
             length_px,
         }
+    }
+
+    /// The same axis, ending where the values end.
+    fn cut(mut self) -> Self {
+        self.to = self.end.max(self.from + 1e-6);
+        self
     }
 
     fn px(&self, value: f64) -> f64 {
@@ -81,7 +94,7 @@ impl Axis {
     }
 
     fn ticks(&self) -> Vec<f64> {
-        let count = ((self.to - self.from) / self.step).round() as usize;
+        let count = ((self.to - self.from) / self.step + 1e-6).floor() as usize;
         (0..=count.min(20))
             .map(|i| self.from + i as f64 * self.step)
             .collect()
@@ -113,14 +126,15 @@ impl Chart {
                 .flat_map(|line| line.points.iter().copied())
         };
         let marks = || self.marks.iter().map(|mark| mark.at);
-        let x = Axis::over(all().map(|p| p.0), 1.0, LEFT, WIDE - LEFT - RIGHT);
+        let along = all().chain(marks()).map(|p| p.0);
+        let x = Axis::over(along, 1.0, LEFT, WIDE - LEFT - RIGHT).cut();
         let ups = all().chain(marks()).map(|p| p.1);
         let y = Axis::over(ups, self.up_least, HIGH - BOTTOM, TOP + BOTTOM - HIGH);
         let title = escaped(&self.title);
         let mut svg = format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"chart\" viewBox=\"0 0 {WIDE} {HIGH}\" role=\"img\" \
-             aria-label=\"{title}\" font-family=\"system-ui,sans-serif\" font-size=\"11\"><title>{title}</title>\
-             <text x=\"{LEFT}\" y=\"16\" font-size=\"13\" font-weight=\"700\">{title}</text>"
+             aria-label=\"{title}\" font-family=\"system-ui,sans-serif\" font-size=\"12\"><title>{title}</title>\
+             <text x=\"{LEFT}\" y=\"16\" font-size=\"14\" font-weight=\"700\">{title}</text>"
         );
         svg += &self.grid(&x, &y);
         svg += &self
@@ -164,12 +178,24 @@ impl Chart {
              <text x=\"14\" y=\"{:.1}\" text-anchor=\"middle\" transform=\"rotate(-90 14 {:.1})\">{}</text></g>",
             (LEFT + right) / 2.0,
             HIGH - 8.0,
-            self.along,
+            self.named_along(x, y),
             (TOP + floor) / 2.0,
             (TOP + floor) / 2.0,
             self.up
         );
         svg
+    }
+
+    /// Name of the axis along, with how much steeper than true the drawing is.
+    fn named_along(&self, x: &Axis, y: &Axis) -> String {
+        let px_per_unit = |axis: &Axis| axis.length_px.abs() / (axis.to - axis.from).max(1e-9);
+        let steeper = px_per_unit(y) / px_per_unit(x);
+        match self.to_scale {
+            true if steeper >= 1.5 => {
+                format!("{}; heights drawn {steeper:.0} times as large", self.along)
+            }
+            _ => self.along.to_string(),
+        }
     }
 
     fn names(&self) -> String {
@@ -213,17 +239,19 @@ fn drawn(line: &Line, x: &Axis, y: &Axis) -> String {
 
 fn marked(mark: &Mark, x: &Axis, y: &Axis) -> String {
     let (px, py) = (x.px(mark.at.0), y.px(mark.at.1));
-    let (anchor, shift) = if px > WIDE * 0.7 {
-        ("end", -8.0)
+    // Towards the right a word stands to the left of its mark, or it would run out of the drawing.
+    let (anchor, shift) = if px > WIDE * 0.72 {
+        ("end", -6.0)
     } else {
-        ("start", 8.0)
+        ("start", 6.0)
     };
+    let drop = if mark.above { -9.0 } else { 18.0 };
     format!(
         "<circle cx=\"{px:.1}\" cy=\"{py:.1}\" r=\"4\" fill=\"#fff\" stroke=\"#000\" stroke-width=\"1.5\"/>\
          <text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"{anchor}\" stroke=\"#fff\" \
          stroke-width=\"3\" paint-order=\"stroke\">{}</text>",
         px + shift,
-        py + 17.0,
+        py + drop,
         escaped(&mark.text)
     )
 }
@@ -238,11 +266,13 @@ pub(super) fn supply_curve(supply: &SupplyResult, design: &Design) -> String {
         .filter(|at| at.0.is_finite() && at.1.is_finite())
         .map(|at| Mark {
             at,
+            above: true,
             text: String::new(),
         })
         .collect();
     marks.push(Mark {
         at: (supply.design_lpm, supply.design_kpa),
+        above: true,
         text: "most that one station may draw".to_string(),
     });
     Chart {
@@ -253,6 +283,7 @@ pub(super) fn supply_curve(supply: &SupplyResult, design: &Design) -> String {
         along: "flow, L/min",
         up: "pressure, kPa",
         up_least: 50.0,
+        to_scale: false,
         lines: vec![Line {
             name: "behind meter and backflow preventer",
             colour: palette::BLUE,

@@ -3,6 +3,8 @@
 //! Here the figures are put into words and rows; the page itself is `template.html`, where all text is escaped.
 
 mod charts;
+mod findings;
+mod run_times;
 mod sections;
 mod tables;
 
@@ -10,7 +12,7 @@ use crate::deliver::DeliverError;
 use crate::deliver::error::write_text;
 use crate::deliver::figures::turf_m2;
 use crate::deliver::job::{self, Job};
-use crate::deliver::plan::plan_svg;
+use crate::deliver::plan;
 use minijinja::{Environment, Value, context};
 use std::path::Path;
 
@@ -37,11 +39,15 @@ fn filled(job: &Job) -> Value {
         version => env!("CARGO_PKG_VERSION"),
         catalogue => job.catalogue().origin,
         figures => figures(job),
-        findings => findings(job),
-        plan => svg(plan_svg(job.parcel, design)),
+        findings => findings::grouped(job),
+        plan => svg(plan::drawn(job)),
+        wide => plan::is_wide(job.parcel),
         sections => sections::drawn(job).into_iter().map(svg).collect::<Vec<_>>(),
         supply_curve => design.supply.as_ref().map(|supply| svg(charts::supply_curve(supply, design))),
         tables => tables::all(job),
+        run_times => run_times::by_month(job),
+        peak_day => run_times::peak_day(job),
+        takeoff => tables::takeoff(job),
         settings => tables::settings(job),
         built_in_climate => job.project.climate.built_in && !design.schedule.rows.is_empty(),
         wind_m_s => job.project.rules.wind_m_s,
@@ -133,22 +139,6 @@ fn cost(job: &Job) -> String {
         }
         None => "not priced".to_string(),
     }
-}
-
-fn findings(job: &Job) -> Vec<Value> {
-    let entry = |(id, attention): (&String, &crate::deliver::attention::Attention)| {
-        let finding = attention.finding;
-        context! {
-            id, severity => finding.severity.word(), code => finding.code,
-            message => finding.message, feature => finding.feature, file => finding.file,
-        }
-    };
-    job.names
-        .attention
-        .iter()
-        .zip(&job.attention)
-        .map(entry)
-        .collect()
 }
 
 #[cfg(test)]

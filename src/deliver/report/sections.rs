@@ -1,11 +1,11 @@
 //! Long sections: ground, invert and hydraulic grade from the supply along the main to a valve.
 
-use super::charts::{Chart, Line};
+use super::charts::{Chart, Line, Mark};
 use crate::deliver::job::Job;
 use crate::deliver::palette;
-use crate::design::model::{Pipe, Section};
+use crate::design::model::{Drain, Pipe, Section};
 use crate::units::head_m_from_kpa;
-use geo::Coord;
+use geo::{Coord, Euclidean, Length};
 
 /// Distance between places where the ground is read, m.
 const GROUND_STEP_M: f64 = 1.0;
@@ -114,29 +114,31 @@ fn section(job: &Job, station: usize) -> Vec<String> {
         along: "distance, m",
         up: "height, m",
         up_least: 2.0,
+        to_scale: true,
         lines: vec![
             line("ground", palette::GREEN, false, profile.ground.clone()),
             line("invert of the pipe", palette::BLACK, false, invert),
         ],
-        marks: Vec::new(),
+        marks: stops_to_see(job, &profile),
     };
     let grade = Chart {
         title: format!("{title}: hydraulic grade"),
         along: "distance, m",
         up: "height of water, m",
         up_least: 5.0,
+        to_scale: true,
         lines: vec![
             line(
                 "nothing running",
                 palette::SKY_BLUE,
                 true,
-                grade(job, &profile, false),
+                static_grade(job, &profile),
             ),
             line(
-                "worst station running",
+                "this station running",
                 palette::BLUE,
                 false,
-                grade(job, &profile, true),
+                running_grade(job, station, &way),
             ),
             line("ground", palette::GREEN, false, profile.ground),
         ],
@@ -145,18 +147,64 @@ fn section(job: &Job, station: usize) -> Vec<String> {
     vec![ground.svg(), grade.svg()]
 }
 
-/// Height that water would rise to along the way. A valve's node tells the pressure behind it, so before it the station's counts.
-fn grade(job: &Job, profile: &Profile, running: bool) -> Vec<(f64, f64)> {
+/// Drain and air valves of the main along the way.
+fn stops_to_see(job: &Job, profile: &Profile) -> Vec<Mark> {
+    let design = job.design;
+    let drained = |node: usize| {
+        let of_main = |drain: &&Drain| drain.section == Section::Main && drain.node == node;
+        design.drains.iter().any(|drain| of_main(&drain))
+    };
+    let mark = |&(at_m, node): &(f64, usize)| {
+        let (text, above) = match (drained(node), design.air_valves.contains(&node)) {
+            (true, _) => ("drain", false),
+            (false, true) => ("air", true),
+            (false, false) => return None,
+        };
+        Some(Mark {
+            at: (at_m, design.nodes[node].invert_m),
+            above,
+            text: text.to_string(),
+        })
+    };
+    // Each stop between two pipes is listed by both.
+    let mut stops = profile.stops.clone();
+    stops.dedup();
+    stops.iter().filter_map(mark).collect()
+}
+
+/// Height that water would rise to along the way with nothing running.
+fn static_grade(job: &Job, profile: &Profile) -> Vec<(f64, f64)> {
     let point = |&(at_m, index): &(f64, usize)| {
         let node = &job.design.nodes[index];
-        let pressure_kpa = match (running, node.section) {
-            (true, Section::Station(s)) => job.design.stations.get(s).map(|s| s.valve_in_kpa),
-            (true, Section::Main) => node.pressure_kpa,
-            (false, _) => node.static_kpa,
-        }?;
-        Some((at_m, node.invert_m + head_m_from_kpa(pressure_kpa)))
+        Some((at_m, node.invert_m + head_m_from_kpa(node.static_kpa?)))
     };
     profile.stops.iter().filter_map(point).collect()
+}
+
+/// Height that water would rise to along the way while the station runs: as solved at the supply and before the valve, and
+/// between them falling as each main's loss at its greatest flow, brought to the station's flow, has its share.
+fn running_grade(job: &Job, index: usize, way: &[usize]) -> Vec<(f64, f64)> {
+    let (design, station) = (job.design, &job.design.stations[index]);
+    let Some(supply) = &design.supply else {
+        return Vec::new();
+    };
+    let level_m = |node: usize, kpa: f64| design.nodes[node].invert_m + head_m_from_kpa(kpa);
+    let start_m = level_m(supply.node, station.source_kpa);
+    let fall_m = start_m - level_m(station.valve_node, station.valve_in_kpa);
+    let share = |pipe: &Pipe| {
+        let flow = station.flow_lpm / pipe.flow_lpm.max(1e-9);
+        pipe.loss_kpa * flow.min(1.0).powf(1.852)
+    };
+    let pipes = || way.iter().map(|&pipe| &design.pipes[pipe]);
+    let all = pipes().map(share).sum::<f64>().max(1e-12);
+    let mut points = vec![(0.0, start_m)];
+    let (mut at_m, mut fallen) = (0.0, 0.0);
+    for pipe in pipes() {
+        at_m += Euclidean.length(&pipe.line);
+        fallen += share(pipe) / all;
+        points.push((at_m, start_m - fall_m * fallen));
+    }
+    points
 }
 
 fn line(name: &'static str, colour: &'static str, dashed: bool, points: Vec<(f64, f64)>) -> Line {
@@ -172,6 +220,18 @@ fn line(name: &'static str, colour: &'static str, dashed: bool, points: Vec<(f64
 mod tests {
     use super::*;
     use crate::deliver::example;
+
+    #[test]
+    fn the_grade_falls_from_the_supply_to_the_valve_as_solved() {
+        let (parcel, design, project) = (example::parcel(), example::design(), example::project());
+        let job = Job::new(&parcel, &design, &project);
+        let station = &design.stations[1];
+        let points = running_grade(&job, 1, &job.way_to(station.valve_node));
+        assert!(points.windows(2).all(|pair| pair[1].1 <= pair[0].1 + 1e-9));
+        let invert_m = design.nodes[station.valve_node].invert_m;
+        let last = points.last().unwrap().1;
+        assert!((last - invert_m - head_m_from_kpa(station.valve_in_kpa)).abs() < 1e-6);
+    }
 
     #[test]
     fn a_section_runs_from_the_supply_to_the_valve_and_reads_the_ground() {

@@ -6,40 +6,23 @@ use crate::deliver::job::Job;
 use crate::design::model::TakeoffRow;
 use minijinja::{Value, context};
 
-const MONTHS: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
-
 /// A table. `words` tells how many columns from the left hold words rather than numbers.
-fn table(caption: &str, words: usize, names: &[&str], rows: Vec<Vec<String>>) -> Value {
+pub(super) fn table(caption: &str, words: usize, names: &[&str], rows: Vec<Vec<String>>) -> Value {
     context! { caption, words, names, rows }
 }
 
 /// The tables that follow the plan; empty ones are left out.
 pub(super) fn all(job: &Job) -> Vec<Value> {
-    let tables = [
-        stations(job),
-        turf(job),
-        pipe(job),
-        bounds(job),
-        schedule(job),
-        takeoff(job),
-    ];
+    let tables = [stations(job), turf(job), pipe(job), bounds(job)];
     tables.into_iter().flatten().collect()
 }
 
-fn shown(caption: &str, words: usize, names: &[&str], rows: Vec<Vec<String>>) -> Option<Value> {
+pub(super) fn shown(
+    caption: &str,
+    words: usize,
+    names: &[&str],
+    rows: Vec<Vec<String>>,
+) -> Option<Value> {
     (!rows.is_empty()).then(|| table(caption, words, names, rows))
 }
 
@@ -70,15 +53,15 @@ fn stations(job: &Job) -> Option<Value> {
         "Rate class",
         "Valve",
         "Heads",
-        "Flow L/min",
-        "Rate mm/h",
-        "At supply kPa",
-        "Before valve kPa",
-        "Regulated to kPa",
-        "Least at nozzle kPa",
-        "Most at nozzle kPa",
-        "Heads' height spread m",
-        "Peak day min",
+        "Flow, L/min",
+        "Rate, mm/h",
+        "At supply, kPa",
+        "Before valve, kPa",
+        "Regulated to, kPa",
+        "Least at nozzle, kPa",
+        "Most at nozzle, kPa",
+        "Height spread of heads, m",
+        "Peak day, min",
     ];
     let rows = job.design.stations.iter().enumerate().map(row).collect();
     shown("Stations", 3, &names, rows)
@@ -100,14 +83,14 @@ fn turf(job: &Job) -> Option<Value> {
     };
     let names = [
         "Turf",
-        "Area judged m²",
+        "Area judged, m²",
         "Heads",
-        "Fewest by area",
+        "Fewest heads by area",
         "Uniformity, low quarter",
-        "Christiansen",
-        "Dry",
-        "Overspray",
-        "Mean rate mm/h",
+        "Uniformity, Christiansen",
+        "Dry area",
+        "Water off turf",
+        "Mean rate, mm/h",
     ];
     let rows = job
         .names
@@ -134,10 +117,10 @@ fn pipe(job: &Job) -> Option<Value> {
     let names = [
         "Pipe",
         "Material",
-        "Size",
-        "Inside mm",
-        "Rated kPa",
-        "Laid m",
+        "Nominal size",
+        "Inside, mm",
+        "Rated, kPa",
+        "Laid, m",
     ];
     shown(
         "Pipe by size",
@@ -190,64 +173,55 @@ fn bounds(job: &Job) -> Option<Value> {
     shown("How far from the best", 1, &names, rows)
 }
 
-fn schedule(job: &Job) -> Option<Value> {
-    let row = |row: &crate::design::model::ScheduleRow| {
-        let month = (row.month as usize)
-            .checked_sub(1)
-            .and_then(|m| MONTHS.get(m));
-        vec![
-            month.map_or("–", |m| m).to_string(),
-            (row.station + 1).to_string(),
-            number(row.minutes, 0),
-            row.cycles.to_string(),
-            number(row.soak_minutes, 0),
-            row.days.to_string(),
-            number(row.depth_mm, 0),
-            number(row.volume_m3, 1),
-        ]
-    };
+/// The take-off; prices and costs only where something is priced.
+pub(super) fn takeoff(job: &Job) -> Option<Value> {
+    let rows = &job.design.takeoff;
+    let priced = rows
+        .iter()
+        .any(|row| row.unit_price.is_some() || row.cost.is_some());
+    let kept = if priced { 7 } else { 5 };
     let names = [
-        "Month",
-        "Station",
-        "Minutes a day",
-        "Cycles",
-        "Soak min",
-        "Days",
-        "Depth mm",
-        "Water m³",
+        "Group",
+        "Item",
+        "Size",
+        "Unit",
+        "Quantity",
+        "Price of one",
+        "Cost",
     ];
-    let rows = job.design.schedule.rows.iter().map(row).collect();
-    shown("Run times", 2, &names, rows)
-}
-
-fn takeoff(job: &Job) -> Option<Value> {
-    let row = |row: &TakeoffRow| {
-        let decimals = if row.quantity.fract() == 0.0 { 0 } else { 1 };
-        vec![
-            row.group.clone(),
-            row.item.clone(),
-            row.size.clone().unwrap_or_default(),
-            row.unit.clone(),
-            number(row.quantity, decimals),
-            number(row.unit_price, 2),
-            number(row.cost, 2),
-        ]
+    let cells = |row: &TakeoffRow| {
+        let mut cells = takeoff_cells(row);
+        cells.truncate(kept);
+        cells
     };
-    let names = ["Group", "Item", "Size", "Unit", "Quantity", "Price", "Cost"];
     shown(
         "Take-off",
         4,
-        &names,
-        job.design.takeoff.iter().map(row).collect(),
+        &names[..kept],
+        rows.iter().map(cells).collect(),
     )
+}
+
+fn takeoff_cells(row: &TakeoffRow) -> Vec<String> {
+    let decimals = if row.quantity.fract() == 0.0 { 0 } else { 1 };
+    vec![
+        row.group.clone(),
+        row.item.clone(),
+        row.size.clone().unwrap_or_default(),
+        row.unit.clone(),
+        number(row.quantity, decimals),
+        number(row.unit_price, 2),
+        number(row.cost, 2),
+    ]
 }
 
 /// Head by head, in walking order.
 pub(super) fn settings(job: &Job) -> Value {
-    let row = |index: usize| {
+    let row = |(order, index): (usize, usize)| {
         let head = &job.design.heads[index];
         let working = job.working(index);
         vec![
+            (order + 1).to_string(),
             job.names.heads[index].clone(),
             job.station_of(index)
                 .map_or("–".into(), |s| (s + 1).to_string()),
@@ -262,21 +236,26 @@ pub(super) fn settings(job: &Job) -> Value {
         ]
     };
     let names = [
+        "Order",
         "Head",
         "Station",
         "Model",
         "Nozzle",
-        "Arc from °",
-        "Sweep °",
-        "Radius m",
-        "Pressure kPa",
-        "Flow L/min",
+        "Arc from, °",
+        "Sweep, °",
+        "Radius, m",
+        "Pressure, kPa",
+        "Flow, L/min",
         "On turf",
     ];
     table(
         "Head settings",
-        4,
+        5,
         &names,
-        job.walking_order().into_iter().map(row).collect(),
+        job.walking_order()
+            .into_iter()
+            .enumerate()
+            .map(row)
+            .collect(),
     )
 }

@@ -6,6 +6,7 @@ use crate::deliver::error::write_text;
 use crate::deliver::job::{self, Job};
 use crate::deliver::lonlat::rounded;
 use crate::design::model::{Section, Station, SupplyResult, TurfResult};
+use crate::design::takeoff::water_cost_a_year;
 use geo::Area;
 use serde_json::{Value as Json, json};
 use std::collections::BTreeMap;
@@ -238,6 +239,7 @@ fn schedule(job: &Job) -> Json {
         "peak_window_h": n(schedule.peak_window_h, 3),
         "fits_window": schedule.fits_window,
         "year_m3": n(schedule.year_m3, 2),
+        "water_cost_a_year": m(water_cost_a_year(schedule, &job.project.prices), 2),
         "rows": schedule.rows.iter().map(row).collect::<Json>(),
     })
 }

@@ -13,6 +13,7 @@ use crate::deliver::error::write_text;
 use crate::deliver::figures::turf_m2;
 use crate::deliver::job::{self, Job};
 use crate::deliver::plan;
+use crate::design::takeoff;
 use minijinja::{Environment, Value, context};
 use std::path::Path;
 
@@ -123,10 +124,24 @@ fn figures(job: &Job) -> Vec<(&'static str, String)> {
         ("Peak watering day", window),
         (
             "Water in a year",
-            format!("{} m³", number(scheduled.then_some(schedule.year_m3), 0)),
+            format!(
+                "{} m³{}",
+                number(scheduled.then_some(schedule.year_m3), 0),
+                water_cost(job)
+            ),
         ),
         ("Cost", cost(job)),
     ]
+}
+
+/// What a year's water costs, with a comma before it; nothing without a price.
+fn water_cost(job: &Job) -> String {
+    let prices = &job.project.prices;
+    let currency = prices.currency.as_deref().unwrap_or("");
+    let said = |cost| format!(", {} {currency}", number(Some(cost), 0));
+    takeoff::water_cost_a_year(&job.design.schedule, prices)
+        .map(said)
+        .map_or_else(String::new, |text| text.trim_end().to_owned())
 }
 
 fn cost(job: &Job) -> String {

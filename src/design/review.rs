@@ -8,6 +8,8 @@ use crate::finding::Finding;
 const VELOCITY_GRACE: f64 = 1.02;
 /// Departure from the class's rate over the rule that is rounding.
 const RATE_GRACE: f64 = 0.005;
+/// Less digging by hand than this is not told, m; the trench layer marks it all the same.
+const HAND_DUG_LEAST_M: f64 = 0.5;
 /// Water that a gravel pit of about a cubic metre still takes up, L. Common practice, no source.
 const GREAT_DRAIN_L: f64 = 400.0;
 
@@ -141,6 +143,9 @@ fn hand_dug(design: &Design) -> Option<Finding> {
         .filter(|trench| trench.surface == Surface::Roots)
         .collect();
     let metres: f64 = by_hand.iter().map(|trench| trench.length_m).sum();
+    if metres < HAND_DUG_LEAST_M {
+        return None;
+    }
     let place = by_hand
         .iter()
         .max_by(|a, b| a.length_m.total_cmp(&b.length_m))?
@@ -150,7 +155,7 @@ fn hand_dug(design: &Design) -> Option<Finding> {
         .copied()?;
     let total: f64 = design.trenches.iter().map(|trench| trench.length_m).sum();
     let message = format!(
-        "{metres:.0} m of trench ({:.1} %) lie in root zones, in {} pieces, since nothing else reaches the heads there: dig by hand, cut no root, and ask the arborist first",
+        "{metres:.0} m of trench ({:.1} %) lie in root zones, in {} piece(s), since nothing else reaches the heads there: dig by hand, cut no root, and ask the arborist first",
         100.0 * metres / total.max(1e-9),
         by_hand.len()
     );

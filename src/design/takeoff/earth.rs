@@ -59,7 +59,7 @@ fn count_trench(job: &Job, trench: &Trench, depth_m: f64, ledger: &mut Ledger) {
             None,
         ),
         other => (
-            format!("trench in {}", other.word()),
+            format!("trench in {}", words(other)),
             job.prices.trench_per_m,
         ),
     };
@@ -70,6 +70,15 @@ fn count_trench(job: &Job, trench: &Trench, depth_m: f64, ledger: &mut Ledger) {
         "m",
     );
     ledger.add(line.sized(depths), trench.length_m, price);
+}
+
+/// How a surface is said after "in".
+fn words(surface: Surface) -> &'static str {
+    match surface {
+        Surface::Bare => "bare ground",
+        Surface::Bed => "beds",
+        other => other.word(),
+    }
 }
 
 /// The class of a depth and its words.

@@ -6,7 +6,7 @@ use geo::{Coord, LineString};
 use std::collections::BTreeMap;
 
 /// Coils of at least this length are of pipe that bends, shorter lengths are stiff bars, m (common practice, no source).
-const COIL_LEAST_M: f64 = 20.0;
+pub const COIL_LEAST_M: f64 = 20.0;
 
 /// Below these turns, degrees, no elbow is set: pipe from a coil is bent, bars give a little (common practice, no source).
 const BENT_DEG: (f64, f64) = (30.0, 10.0);

@@ -2,6 +2,7 @@
 
 use super::Job;
 use super::fittings::{self, Fitting};
+use super::joints::COIL_LEAST_M;
 use super::joints::{Elbows, Joint, inner_turns};
 use super::ledger::{Group, Ledger, Line};
 use crate::brief::PipeSize;
@@ -50,6 +51,11 @@ fn count_size(job: &Job, size: usize, runs: &[f64], ledger: &mut Ledger) {
         return;
     };
     let cutting = cut(runs, coil_m);
+    let sold = if coil_m >= COIL_LEAST_M {
+        "coils"
+    } else {
+        "bars"
+    };
     ledger.add(
         line(1, format!("{material} pipe, waste of cutting"), "m"),
         cutting.waste_m,
@@ -57,8 +63,8 @@ fn count_size(job: &Job, size: usize, runs: &[f64], ledger: &mut Ledger) {
     );
     let coils = line(
         2,
-        format!("{material} pipe, coils of {coil_m} m (in the price by the metre)"),
-        "coil",
+        format!("{material} pipe, {sold} of {coil_m} m (in the price by the metre)"),
+        "each",
     );
     ledger.add(coils, cutting.coils as f64, None);
     fittings::add(job, Fitting::Coupling, size, cutting.couplings, ledger);

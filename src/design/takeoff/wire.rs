@@ -44,6 +44,16 @@ pub fn count(job: &Job, routes: &Routes, ledger: &mut Ledger) {
     let valves = electric(job.design).count();
     let outputs = Line::new(Group::Control, [0, 0, 0], "controller output", "each");
     ledger.add(outputs, valves as f64, job.prices.controller_per_output);
+    if valves > 0 {
+        let sized = format!("controller, at least {valves} outputs");
+        ledger.add(
+            Line::new(Group::Control, [0, 1, 0], sized, "each"),
+            1.0,
+            None,
+        );
+        let sensor = Line::new(Group::Control, [0, 2, 0], "rain sensor", "each");
+        ledger.add(sensor, 1.0, None);
+    }
     let trunk_m: f64 = job
         .design
         .pipes

@@ -12,9 +12,14 @@ pub mod surfaces;
 
 use crate::brief::Rules;
 use crate::site::Parcel;
-use geo::Coord;
+use geo::{Coord, Line};
 use graph::RouteGraph;
 use surfaces::Surfaces;
+
+/// Distance from the source of the place where its trenches part, m: room for valves between. Common practice, no source.
+const MANIFOLD_M: f64 = 2.5;
+/// Directions tried for that place.
+const MANIFOLD_BEARINGS: usize = 16;
 
 /// The trench tree, rooted at the source. Nodes are in walking order from the root: a parent stands before its children.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -66,7 +71,7 @@ pub fn route(
         .iter()
         .map(|terminal| terminal - 1)
         .collect();
-    rooted(&graph, &found.edges, unreachable)
+    with_manifold(rooted(&graph, &found.edges, unreachable), surfaces)
 }
 
 fn rooted(graph: &RouteGraph, edges: &[(usize, usize)], unreachable: Vec<usize>) -> TrenchTree {
@@ -98,11 +103,66 @@ fn rooted(graph: &RouteGraph, edges: &[(usize, usize)], unreachable: Vec<usize>)
     tree
 }
 
+/// Gives the source one trench only, to a place close by from which all its trenches start.
+///
+/// Stations on both sides of the source could not share a valve otherwise. The tree stays as it is where the source has
+/// one trench already or no place round it is free.
+fn with_manifold(mut tree: TrenchTree, surfaces: &Surfaces) -> TrenchTree {
+    let children: Vec<usize> = (1..tree.parents.len())
+        .filter(|node| tree.parents[*node] == 0)
+        .collect();
+    if children.len() < 2 {
+        return tree;
+    }
+    let Some(place) = manifold_place(&tree, &children, surfaces) else {
+        return tree;
+    };
+    for parent in tree.parents.iter_mut().skip(1) {
+        *parent += 1;
+    }
+    tree.positions.insert(1, place);
+    tree.heads.insert(1, None);
+    tree.parents.insert(1, 0);
+    tree
+}
+
+/// The place round the source from which its trenches are shortest in sum, none of them blocked.
+fn manifold_place(
+    tree: &TrenchTree,
+    children: &[usize],
+    surfaces: &Surfaces,
+) -> Option<Coord<f64>> {
+    let source = tree.positions[0];
+    let around = (0..MANIFOLD_BEARINGS).map(|i| {
+        let bearing = std::f64::consts::TAU * i as f64 / MANIFOLD_BEARINGS as f64;
+        source
+            + Coord {
+                x: bearing.sin(),
+                y: bearing.cos(),
+            } * MANIFOLD_M
+    });
+    let free = |line: Line<f64>| surfaces.along(line).iter().all(|s| !s.state.hard);
+    let clear = |place: &Coord<f64>| {
+        let state = surfaces.along(Line::new(source, *place));
+        state
+            .iter()
+            .all(|s| !s.state.hard && !s.state.paving && !s.state.roots)
+            && children
+                .iter()
+                .all(|child| free(Line::new(*place, tree.positions[*child])))
+    };
+    let length_m = |place: &Coord<f64>| -> f64 {
+        let ends = children.iter().map(|child| tree.positions[*child] - *place);
+        ends.map(|way| way.x.hypot(way.y)).sum()
+    };
+    around
+        .filter(clear)
+        .min_by(|a, b| length_m(a).total_cmp(&length_m(b)))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use geo::Line;
-
     fn heads() -> Vec<Coord<f64>> {
         (0..5)
             .flat_map(|i| {
@@ -190,5 +250,24 @@ mod tests {
             &Rules::default(),
         );
         assert_eq!(tree.unreachable, [0]);
+    }
+
+    #[test]
+    fn a_source_between_its_heads_has_one_trench_and_the_heads_may_share_a_station() {
+        let parcel = fixture::parcel();
+        let surfaces = Surfaces::of(&parcel);
+        let source = Coord { x: -12.0, y: -5.0 };
+        let heads = [-20.0, -4.0].map(|x| Coord { x, y: -5.0 });
+        let tree = route(&parcel, &surfaces, source, &heads, &Rules::default());
+        assert_eq!(
+            tree.parents
+                .iter()
+                .skip(1)
+                .filter(|parent| **parent == 0)
+                .count(),
+            1
+        );
+        assert_eq!(tree.heads.iter().flatten().count(), 2);
+        assert!((1..tree.parents.len()).all(|node| tree.parents[node] < node));
     }
 }

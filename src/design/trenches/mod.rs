@@ -1,13 +1,14 @@
 //! Trenches: where the crew digs. One tree from the source to every head, round what may not be dug.
 //!
 //! `surfaces` knows what lies under a line, `price` what digging it costs, `graph` where a trench may turn,
-//! `steiner` finds the tree; here it is rooted at the source.
+//! `steiner` finds the tree, `straighten` takes bends out of it; here it is rooted at the source.
 
 #[cfg(test)]
 pub mod fixture;
 pub mod graph;
 pub mod price;
 pub mod steiner;
+pub mod straighten;
 pub mod surfaces;
 
 use crate::brief::Rules;
@@ -66,12 +67,14 @@ pub fn route(
 ) -> TrenchTree {
     let graph = RouteGraph::build(parcel, surfaces, source, heads, rules);
     let found = steiner::tree(&graph);
+    let straight = straighten::straighten(&graph, &found.edges, rules.cost_bend);
+    let edges = steiner::prune(straight, graph.terminals);
     let unreachable = found
         .unreachable
         .iter()
         .map(|terminal| terminal - 1)
         .collect();
-    with_manifold(rooted(&graph, &found.edges, unreachable), surfaces)
+    with_manifold(rooted(&graph, &edges, unreachable), surfaces)
 }
 
 fn rooted(graph: &RouteGraph, edges: &[(usize, usize)], unreachable: Vec<usize>) -> TrenchTree {
@@ -269,5 +272,36 @@ mod tests {
         );
         assert_eq!(tree.heads.iter().flatten().count(), 2);
         assert!((1..tree.parents.len()).all(|node| tree.parents[node] < node));
+    }
+
+    #[test]
+    fn two_rows_of_heads_are_joined_by_a_straight_trench_with_stubs() {
+        let parcel = fixture::parcel();
+        let surfaces = Surfaces::of(&parcel);
+        let source = Coord { x: -24.0, y: -14.0 };
+        let zigzag = |i: i32| Coord {
+            x: -22.0 + 2.0 * f64::from(i),
+            y: if i % 2 == 0 { -12.0 } else { -9.8 },
+        };
+        let heads: Vec<_> = (0..9).map(zigzag).collect();
+        let bends = |cost_bend: f64| {
+            let rules = Rules {
+                cost_bend,
+                ..Rules::default()
+            };
+            let tree = route(&parcel, &surfaces, source, &heads, &rules);
+            assert_eq!(tree.heads.iter().flatten().count(), 9);
+            let children = tree.children();
+            let through = (1..tree.parents.len()).filter(|node| children[*node].len() == 1);
+            let turns = |node: &usize| {
+                let before = tree.positions[*node] - tree.positions[tree.parents[*node]];
+                let after = tree.positions[children[*node][0]] - tree.positions[*node];
+                before.x * after.x + before.y * after.y
+                    < 0.5 * before.x.hypot(before.y) * after.x.hypot(after.y)
+            };
+            through.filter(turns).count()
+        };
+        assert!(bends(0.0) >= 5, "{}", bends(0.0));
+        assert!(bends(2.0) <= 2, "{}", bends(2.0));
     }
 }

@@ -167,7 +167,7 @@ fn respan(graph: &RouteGraph, edges: &[(usize, usize)]) -> Vec<(usize, usize)> {
 }
 
 /// Cuts ends that are no terminals until none is left.
-fn prune(mut edges: Vec<(usize, usize)>, terminals: usize) -> Vec<(usize, usize)> {
+pub fn prune(mut edges: Vec<(usize, usize)>, terminals: usize) -> Vec<(usize, usize)> {
     loop {
         let mut degree: BTreeMap<usize, usize> = BTreeMap::new();
         for &(a, b) in &edges {

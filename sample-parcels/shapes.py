@@ -1,4 +1,4 @@
-"""Plain drawing helpers: curves, blocks, rings. All lengths are metres."""
+"""Plain drawing tools: curves, blocks, rings. All lengths are metres."""
 
 import math
 

@@ -8,7 +8,7 @@ const MM_PER_INCH: f64 = 25.4;
 /// What the schedule must know of a soil texture.
 ///
 /// Intake and surface storage: scheduling tables as taught by the irrigation trade's association, read in two public
-/// transcriptions. Available water: middle of the range in FAO-56 table 19 (Allen et al. 1998).
+/// copies. Available water: middle of the range in FAO-56 table 19 (Allen et al. 1998).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Soil {
     /// Texture class.

@@ -62,7 +62,7 @@ fn pipes(job: &Job, name: &'static str, wanted: impl Fn(&Pipe) -> bool) -> Layer
         .number("inside_mm", 3, |i| Some(size(i)?.inside_mm))
         .number("roughness_c", 2, |i| Some(size(i)?.roughness_c))
         .number("rating_kpa", 1, |i| Some(size(i)?.rating_kpa))
-        .number("length_m", 3, |i| Some(up(pipe(i).length_m)))
+        .number("length_m", 6, |i| Some(pipe(i).length_m))
         .number("minor_k", 4, |i| Some(pipe(i).minor_k))
         .number("flow_lpm", 4, |i| Some(pipe(i).flow_lpm))
         .number("velocity_m_s", 4, |i| Some(pipe(i).velocity_m_s))

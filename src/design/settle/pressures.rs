@@ -4,9 +4,10 @@ use crate::brief::{Catalogue, Rules, ValveSize};
 use crate::design::hydraulics::{StationError, StationInput, StationSolution, solve_station};
 use crate::design::model::{Head, Section};
 use crate::design::pipework::Pipework;
+use crate::design::sizing::velocity_m_s;
 use crate::design::stations::{Group, HeadNeed};
 use crate::design::supply::SupplyCurve;
-use crate::units::{KPA_PER_METRE, head_m_from_kpa};
+use crate::units::{KPA_PER_METRE, head_m_from_kpa, m3s_from_lpm};
 
 /// Pressure above what every head wants at which a valve is made to regulate, kPa.
 const SURPLUS_KPA: f64 = 10.0;
@@ -215,13 +216,9 @@ pub fn write_back(
             let pipe = &mut work.pipes[pipe];
             if flow_lpm > pipe.flow_lpm {
                 (pipe.flow_lpm, pipe.loss_kpa) = (flow_lpm, loss_kpa);
-                pipe.velocity_m_s = velocity_m_s(flow_lpm, catalogue.pipes[pipe.size].inside_mm);
+                pipe.velocity_m_s =
+                    velocity_m_s(&catalogue.pipes[pipe.size], m3s_from_lpm(flow_lpm));
             }
         }
     }
-}
-
-fn velocity_m_s(flow_lpm: f64, inside_mm: f64) -> f64 {
-    let bore_m2 = std::f64::consts::PI * (inside_mm / 1000.0).powi(2) / 4.0;
-    crate::units::m3s_from_lpm(flow_lpm) / bore_m2
 }

@@ -58,6 +58,7 @@ rules! {
     // heads
     head_spacing_ratio = 1.0, 0.6..=1.2, "share of radius", PRACTICE, "Spacing of heads over their radius; 1 is head to head.";
     wind_m_s = 0.0, 0.0..=8.0, "m/s", PRACTICE, "Wind while watering; shortens the spacing by 5 points of the diameter for each 2 m/s.";
+    throw_fall_deg = 45.0, 20.0..=85.0, "degrees", PRACTICE, "Angle below the horizontal at which drops come down at the end of a throw; the steeper, the less a slope shortens the throw uphill.";
     head_setback_m = 0.12, 0.0..=0.5, "m", PRACTICE, "Distance of heads from the turf's edge.";
     strip_least_m = 1.2, 0.3..=3.0, "m", PRACTICE, "Turf narrower than this is not watered by heads and is reported.";
     turf_least_m2 = 4.0, 0.0..=100.0, "m2", PRACTICE, "Turf pieces smaller than this are not watered and are reported.";

@@ -44,6 +44,7 @@ pub fn drop_unreachable(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::design::coverage::Tilt;
     use crate::design::model::Arc;
     use geo::Coord;
 
@@ -56,6 +57,7 @@ mod tests {
             nozzle: 0,
             arc: Arc::FULL,
             radius_m: 5.0,
+            tilt: Tilt::LEVEL,
             ground_m: 0.0,
             flow_ref_lpm: 5.0,
         };

@@ -3,6 +3,7 @@
 //! Indices are positions in the vectors of [`Design`]. Coordinates are in the parcel's frame, metres.
 
 use crate::brief::Profile;
+use crate::design::coverage::Tilt;
 use crate::finding::Finding;
 use geo::{Coord, LineString, MultiPolygon, Polygon};
 
@@ -47,8 +48,10 @@ pub struct Head {
     pub nozzle: usize,
     /// Its sector.
     pub arc: Arc,
-    /// The radius it is set to, m.
+    /// The radius it is set to, m: as thrown on level ground.
     pub radius_m: f64,
+    /// Slope of the ground about it, as its throw feels it.
+    pub tilt: Tilt,
     /// Height of the ground, m.
     pub ground_m: f64,
     /// Flow at the model's reference pressure with this nozzle and arc, L/min.

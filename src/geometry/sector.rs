@@ -3,14 +3,15 @@
 use super::sight::free_m;
 use geo::{Coord, Line, LineString, Polygon};
 
-/// The sector from `start_deg` clockwise through `sweep_deg` (up to 360) of `radius_m` about `at`, counter-clockwise ring.
+/// The sector from `start_deg` clockwise through `sweep_deg` (up to 360) about `at`, `reach_m` of the bearing (degrees,
+/// metres) far, as a counter-clockwise ring.
 ///
 /// Points every 5 degrees or less, every degree where walls are near; each point as far out as the walls let it.
 pub fn sector(
     at: Coord<f64>,
     start_deg: f64,
     sweep_deg: f64,
-    radius_m: f64,
+    reach_m: impl Fn(f64) -> f64,
     walls: &[Line<f64>],
 ) -> Polygon<f64> {
     let full = sweep_deg >= 359.999;
@@ -20,7 +21,7 @@ pub fn sector(
     let mut points: Vec<Coord<f64>> = (0..=last)
         .map(|i| start_deg + sweep_deg.min(360.0) * i as f64 / steps as f64)
         .map(|bearing| {
-            let far = free_m(walls, at, bearing, radius_m).max(0.01);
+            let far = free_m(walls, at, bearing, reach_m(bearing)).max(0.01);
             let (sin, cos) = bearing.to_radians().sin_cos();
             Coord {
                 x: at.x + far * sin,
@@ -43,9 +44,9 @@ mod tests {
 
     #[test]
     fn a_quarter_has_a_quarter_of_the_area_and_runs_counter_clockwise() {
-        let quarter = sector(Coord { x: 3.0, y: 4.0 }, 0.0, 90.0, 10.0, &[]);
+        let quarter = sector(Coord { x: 3.0, y: 4.0 }, 0.0, 90.0, |_| 10.0, &[]);
         assert!((quarter.signed_area() - 78.54).abs() < 0.2);
-        let full = sector(Coord { x: 3.0, y: 4.0 }, 0.0, 360.0, 10.0, &[]);
+        let full = sector(Coord { x: 3.0, y: 4.0 }, 0.0, 360.0, |_| 10.0, &[]);
         assert!((full.signed_area() - 314.16).abs() < 0.8);
         assert!(quarter.is_valid() && full.is_valid());
     }
@@ -53,7 +54,7 @@ mod tests {
     #[test]
     fn a_wall_cuts_the_throw() {
         let wall = Line::new((5.0, -20.0), (5.0, 20.0));
-        let half = sector(Coord { x: 0.0, y: 0.0 }, 0.0, 180.0, 10.0, &[wall]);
+        let half = sector(Coord { x: 0.0, y: 0.0 }, 0.0, 180.0, |_| 10.0, &[wall]);
         assert!(half.exterior().coords().all(|c| c.x <= 5.0 + 1e-9));
         assert!(half.is_valid());
     }

@@ -8,6 +8,7 @@ mod network;
 
 pub(crate) use brief::project;
 
+use crate::design::coverage::Tilt;
 use crate::design::model::*;
 use crate::finding::Finding;
 use crate::site::{
@@ -114,6 +115,7 @@ fn head(column: usize, row: usize) -> Head {
         nozzle: 0,
         arc,
         radius_m: 10.0,
+        tilt: Tilt::LEVEL,
         ground_m: ground_m(position),
         flow_ref_lpm: 20.0 * arc.sweep_deg / 360.0,
     }

@@ -49,15 +49,18 @@ pub fn turf_area(parcel: &Parcel, turf: usize, throws: &[Throw], rules: &Rules) 
     let reaching: Vec<&Throw> = throws
         .iter()
         .filter(|throw| {
-            let r = throw.radius_m;
+            let r = throw.reach_m;
             throw.at.x + r > bounds.min().x
                 && throw.at.x - r < bounds.max().x
                 && throw.at.y + r > bounds.min().y
                 && throw.at.y - r < bounds.max().y
         })
         .collect();
-    let most_m = own_reach_m(&reaching, turf);
-    result.heads_bound = heads_bound(result.area_m2, most_m);
+    let most_m = own_most_m(&reaching, turf, |throw| throw.reach_m);
+    result.heads_bound = heads_bound(
+        result.area_m2,
+        own_most_m(&reaching, turf, |throw| throw.radius_m),
+    );
     let least_m = reaching
         .iter()
         .map(|t| t.radius_m)
@@ -78,11 +81,12 @@ pub fn turf_area(parcel: &Parcel, turf: usize, throws: &[Throw], rules: &Rules) 
     }
 }
 
-fn own_reach_m(reaching: &[&Throw], turf: usize) -> f64 {
+/// The greatest length of the area's own throws.
+fn own_most_m(reaching: &[&Throw], turf: usize, length_m: fn(&Throw) -> f64) -> f64 {
     reaching
         .iter()
         .filter(|throw| throw.turf == turf)
-        .map(|throw| throw.radius_m)
+        .map(|throw| length_m(throw))
         .fold(0.0, f64::max)
 }
 

@@ -2,12 +2,15 @@
 //!
 //! Every head's flow is spread over a grid by its profile and sector and comes to the flow exactly; what a wall holds
 //! back falls at the wall's foot. Rates in mm/h. Each turf area is judged inset by the set-back of its heads, since the
-//! hand's breadth behind them is never wetted. No wind, no slope.
+//! hand's breadth behind them is never wetted. The ground's slope shortens and lengthens throws; no wind.
 
 mod bands;
 mod judge;
 pub mod profile;
+pub mod slope;
 mod spread;
+#[cfg(test)]
+mod tests;
 mod uniformity;
 pub mod working;
 
@@ -19,6 +22,7 @@ use crate::site::{Obstacle, ObstacleKind, Parcel};
 use geo::Polygon;
 
 pub use sight::Walls;
+pub use slope::Tilt;
 pub use uniformity::{cu_christiansen, du_low_quarter};
 pub use working::{rated_working, working_at};
 
@@ -73,14 +77,15 @@ pub fn walls_of(obstacles: &[Obstacle]) -> Walls {
     )
 }
 
-/// The ground a head wets when it throws `radius_m` (metres): its sector cut off by walls, counter-clockwise.
+/// The ground a head wets when it throws `radius_m` (metres, on the level): its sector, shortened uphill and lengthened
+/// downhill, cut off by walls; counter-clockwise.
 pub fn throw_outline(head: &Head, radius_m: f64, walls: &Walls) -> Polygon<f64> {
-    let near = walls.near(head.position, radius_m);
+    let near = walls.near(head.position, radius_m * head.tilt.reach_share_most());
     sector::sector(
         head.position,
         head.arc.start_deg,
         head.arc.sweep_deg,
-        radius_m,
+        |bearing_deg| radius_m * head.tilt.reach_share(bearing_deg),
         &near,
     )
 }

@@ -1,6 +1,7 @@
 //! One head's water on a grid: by profile and sector, stopped by walls, and never a drop more or less than its flow.
 
 use super::profile::depth_factor;
+use super::slope::Tilt;
 use crate::brief::{Catalogue, Profile};
 use crate::design::model::{Arc, Head, Working};
 use crate::geometry::{Grid, sight};
@@ -17,8 +18,11 @@ pub struct Throw {
     pub at: Coord<f64>,
     /// Turf it belongs to.
     pub turf: usize,
-    /// How far it throws, m.
+    /// How far it throws on level ground, m.
     pub radius_m: f64,
+    /// How far it throws at most, downhill, m.
+    pub reach_m: f64,
+    tilt: Tilt,
     flow_lpm: f64,
     arc: Arc,
     profile: [f32; PROFILE_STEPS + 2],
@@ -36,17 +40,20 @@ impl Throw {
     ) -> Option<Self> {
         let wet = work.flow_lpm > 0.0 && work.radius_m > 0.0 && work.flow_lpm.is_finite();
         let shape = catalogue.heads.get(head.model).filter(|_| wet)?.profile;
-        let near = walls.near(head.position, work.radius_m);
+        let reach_m = work.radius_m * head.tilt.reach_share_most();
+        let near = walls.near(head.position, reach_m);
         let free_m = (!near.is_empty()).then(|| {
             (0..DIRECTIONS)
                 .map(|degree| degree as f64 + 0.5)
-                .map(|b| sight::free_m(&near, head.position, b, work.radius_m) as f32)
+                .map(|b| sight::free_m(&near, head.position, b, reach_m) as f32)
                 .collect()
         });
         Some(Self {
             at: head.position,
             turf: head.turf,
             radius_m: work.radius_m,
+            reach_m,
+            tilt: head.tilt,
             flow_lpm: work.flow_lpm,
             arc: head.arc,
             profile: profile_table(shape),
@@ -59,7 +66,7 @@ impl Throw {
     /// Cells outside the grid take their share too: what is told falls short of the flow by what flies off the grid.
     pub fn rain(&self, grid: &Grid, scratch: &mut Vec<f32>, mut wet: impl FnMut(usize, f32, f64)) {
         let (column, row) = grid.cell_of(self.at);
-        let reach = (self.radius_m / grid.cell_m).ceil() as i64 + 1;
+        let reach = (self.reach_m / grid.cell_m).ceil() as i64 + 1;
         let side = (2 * reach + 1) as usize;
         scratch.clear();
         scratch.resize(side * side, 0.0);
@@ -98,11 +105,14 @@ impl Throw {
             let dy = offset(corner.1 + j as i64, grid.origin.y, self.at.y);
             for i in 0..side {
                 let dx = offset(corner.0 + i as i64, grid.origin.x, self.at.x);
-                let step = (dx * dx + dy * dy).sqrt() * per_metre;
+                let far = (dx * dx + dy * dy).sqrt();
+                let effective = far + self.tilt.east as f32 * dx + self.tilt.north as f32 * dy;
+                let step = effective * per_metre;
                 if step >= PROFILE_STEPS as f32 || !sector.holds(dx, dy) {
                     continue;
                 }
-                let weight = self.profile_at(step);
+                let gathered = if far > 0.0 { effective / far } else { 1.0 };
+                let weight = self.profile_at(step) * gathered * gathered;
                 let cell = j * side + i;
                 let cell = match &self.free_m {
                     Some(free) => self
@@ -218,6 +228,7 @@ mod tests {
             nozzle: 0,
             arc,
             radius_m,
+            tilt: Tilt::LEVEL,
             ground_m: 0.0,
             flow_ref_lpm: 10.0,
         };

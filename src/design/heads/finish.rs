@@ -4,6 +4,7 @@ use super::Task;
 use super::classes::{Class, nozzle_for};
 use super::field::{BINS, Sweep};
 use super::search::Placed;
+use crate::design::coverage::Tilt;
 use crate::design::model::{Arc, Head};
 use crate::geometry::{Ring, sight};
 use crate::site::Terrain;
@@ -32,6 +33,12 @@ fn head(task: &Task, rings: &[Ring], class: &Class, placed: &Placed) -> Head {
         nozzle,
         arc,
         radius_m,
+        tilt: Tilt::of(
+            &task.parcel.terrain,
+            placed.at,
+            radius_m,
+            task.rules.throw_fall_deg,
+        ),
         ground_m: ground_m(&task.parcel.terrain, placed.at),
         flow_ref_lpm,
     }

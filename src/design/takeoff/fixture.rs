@@ -8,6 +8,7 @@
 //! ```
 
 use crate::brief::{Catalogue, HeadModel, Nozzle, PipeSize, Profile, ValveSize};
+use crate::design::coverage::Tilt;
 use crate::design::model::*;
 use geo::{Coord, LineString};
 
@@ -142,6 +143,7 @@ fn head(x: f64, y: f64, nozzle: usize, sweep_deg: f64) -> Head {
             sweep_deg,
         },
         radius_m: 10.0,
+        tilt: Tilt::LEVEL,
         ground_m: 0.0,
         flow_ref_lpm: 10.0,
     }

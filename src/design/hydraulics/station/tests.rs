@@ -1,5 +1,6 @@
 use super::*;
 use crate::brief::{HeadModel, Nozzle, PipeSize, Profile, Rules};
+use crate::design::coverage::Tilt;
 use crate::design::model::{Arc, NodeKind, Section};
 use crate::site::{SupplyTest, WaterPoint};
 use geo::{Coord, LineString};
@@ -94,6 +95,7 @@ fn yard(flow_exponent: f64) -> Yard {
         nozzle: 0,
         arc: Arc::FULL,
         radius_m: 9.0,
+        tilt: Tilt::LEVEL,
         ground_m,
         flow_ref_lpm: 20.0,
     });

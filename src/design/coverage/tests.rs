@@ -1,0 +1,166 @@
+//! Throws on sloping ground, seen from outside.
+
+use super::spread::Throw;
+use super::{Tilt, Walls, throw_outline};
+use crate::brief::{Catalogue, Profile, builtin_heads};
+use crate::design::model::{Arc, Head, Working};
+use crate::geometry::Grid;
+use geo::{Area, Coord, MultiPolygon, Rect, Validation};
+use proptest::prelude::*;
+
+const PROFILES: [Profile; 4] = [
+    Profile::Cone,
+    Profile::Parabola,
+    Profile::Ellipse,
+    Profile::Uniform,
+];
+
+fn catalogue(profile: Profile) -> Catalogue {
+    let mut heads = builtin_heads::heads();
+    heads.iter_mut().for_each(|model| model.profile = profile);
+    Catalogue {
+        origin: "test".to_owned(),
+        heads,
+        pipes: Vec::new(),
+        valves: Vec::new(),
+    }
+}
+
+fn head(position: Coord<f64>, arc: Arc, radius_m: f64, tilt: Tilt) -> Head {
+    Head {
+        position,
+        turf: 0,
+        model: 0,
+        nozzle: 0,
+        arc,
+        radius_m,
+        tilt,
+        ground_m: 0.0,
+        flow_ref_lpm: 10.0,
+    }
+}
+
+fn throw(head: &Head, profile: Profile, walls: &Walls) -> Throw {
+    let work = Working {
+        pressure_kpa: 300.0,
+        flow_lpm: head.flow_ref_lpm,
+        radius_m: head.radius_m,
+        rate_mm_h: 0.0,
+    };
+    Throw::new(head, &work, &catalogue(profile), walls).unwrap()
+}
+
+/// Litres a minute on each cell.
+fn rained(throw: &Throw, grid: &Grid) -> Vec<f64> {
+    let mut cells = vec![0.0; grid.cells()];
+    throw.rain(grid, &mut Vec::new(), |cell, _, lpm| cells[cell] += lpm);
+    cells
+}
+
+fn arc(start_deg: f64, sweep_deg: f64) -> Arc {
+    Arc {
+        start_deg,
+        sweep_deg,
+    }
+}
+
+fn square(half_m: f64, cell_m: f64) -> Grid {
+    Grid::over(Rect::new((-half_m, -half_m), (half_m, half_m)), 0.0, cell_m)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+    #[test]
+    fn every_drop_falls_somewhere_on_any_slope(
+        east in -0.8..0.8_f64, north in -0.8..0.8_f64, start in 0.0..360.0_f64, sweep in 1.0..360.0_f64,
+        radius in 0.5..7.0_f64, shape in 0..4_usize, x in -0.3..0.3_f64, walled: bool,
+    ) {
+        let house: MultiPolygon<f64> = Rect::new((2.0, -4.0), (9.0, 5.0)).to_polygon().into();
+        let walls = if walled { Walls::new([&house]) } else { Walls::default() };
+        let tilt = Tilt::of_slope(east, north, 45.0);
+        let head = head(Coord { x, y: 0.1 }, arc(start, sweep), radius, tilt);
+        let cells = rained(&throw(&head, PROFILES[shape], &walls), &square(19.0, 0.25));
+        prop_assert!((cells.iter().sum::<f64>() - 10.0).abs() < 1e-5);
+    }
+
+    #[test]
+    fn the_outline_on_a_slope_ends_where_the_throw_does(
+        east in -0.5..0.5_f64, north in -0.5..0.5_f64, start in 0.0..360.0_f64, sweep in 20.0..360.0_f64,
+    ) {
+        let tilt = Tilt::of_slope(east, north, 45.0);
+        let head = head(Coord { x: 4.0, y: 5.0 }, arc(start, sweep), 8.0, tilt);
+        let outline = throw_outline(&head, 8.0, &Walls::default());
+        prop_assert!(outline.is_valid() && outline.signed_area() > 0.0);
+        for point in outline.exterior().coords() {
+            let effective = tilt.effective_m(point.x - 4.0, point.y - 5.0);
+            prop_assert!(effective < 1e-9 || (effective - 8.0).abs() < 1e-9);
+        }
+    }
+}
+
+#[test]
+fn each_direction_keeps_its_water_on_a_slope() {
+    let grid = square(30.0, 0.1);
+    let tilt = Tilt::of_slope(0.2, 0.1, 45.0);
+    let of = |tilt| {
+        rained(
+            &throw(
+                &head(Coord { x: 0.0, y: 0.0 }, Arc::FULL, 10.0, tilt),
+                Profile::Cone,
+                &Walls::default(),
+            ),
+            &grid,
+        )
+    };
+    let mut eighths = [[0.0; 8]; 2];
+    for (sums, water) in eighths.iter_mut().zip([of(Tilt::LEVEL), of(tilt)]) {
+        for (cell, lpm) in water.iter().enumerate() {
+            let at = grid.centre(cell % grid.columns, cell / grid.columns);
+            let bearing = at.x.atan2(at.y).to_degrees().rem_euclid(360.0);
+            sums[(bearing / 45.0) as usize % 8] += lpm;
+        }
+    }
+    for (level, sloping) in eighths[0].iter().zip(eighths[1]) {
+        assert!((level - sloping).abs() < 0.02 * level, "{eighths:?}");
+    }
+}
+
+#[test]
+fn a_slope_mirrored_mirrors_the_water() {
+    let grid = Grid {
+        origin: Coord { x: -15.0, y: -15.0 },
+        cell_m: 0.25,
+        columns: 120,
+        rows: 120,
+    };
+    let of = |east: f64| {
+        let head = head(
+            Coord { x: 0.0, y: 0.0 },
+            Arc::FULL,
+            8.0,
+            Tilt::of_slope(east, 0.1, 45.0),
+        );
+        rained(&throw(&head, Profile::Parabola, &Walls::default()), &grid)
+    };
+    let (uphill, downhill) = (of(0.2), of(-0.2));
+    for row in 0..120 {
+        for column in 0..120 {
+            let (a, b) = (
+                uphill[row * 120 + column],
+                downhill[row * 120 + 119 - column],
+            );
+            assert!((a - b).abs() < 1e-6, "{row} {column}: {a} {b}");
+        }
+    }
+}
+
+#[test]
+fn water_and_outline_agree_on_how_far_it_is() {
+    let grid = square(20.0, 0.2);
+    let tilt = Tilt::of_slope(-0.3, 0.15, 45.0);
+    let head = head(Coord { x: 0.0, y: 0.0 }, arc(30.0, 250.0), 8.0, tilt);
+    let outline = throw_outline(&head, 8.0, &Walls::default());
+    let water = rained(&throw(&head, Profile::Uniform, &Walls::default()), &grid);
+    let wet = water.iter().filter(|&&lpm| lpm > 0.0).count() as f64 * 0.04;
+    assert!((wet / outline.unsigned_area() - 1.0).abs() < 0.02);
+}

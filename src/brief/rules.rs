@@ -58,14 +58,27 @@ rules! {
     // heads
     head_spacing_ratio = 1.0, 0.6..=1.2, "share of radius", PRACTICE, "Spacing of heads over their radius; 1 is head to head.";
     wind_m_s = 0.0, 0.0..=8.0, "m/s", PRACTICE, "Wind while watering; shortens the spacing by 5 points of the diameter for each 2 m/s.";
-    throw_fall_deg = 45.0, 20.0..=85.0, "degrees", PRACTICE, "Angle below the horizontal at which drops come down at the end of a throw; the steeper, the less a slope shortens the throw uphill.";
+    throw_fall_deg = 60.0, 20.0..=85.0, "degrees", PRACTICE, "Angle below the horizontal at which drops come down at the end of a throw; the steeper, the less a slope shortens the throw uphill.";
     head_setback_m = 0.12, 0.0..=0.5, "m", PRACTICE, "Distance of heads from the turf's edge.";
     strip_least_m = 1.2, 0.3..=3.0, "m", PRACTICE, "Turf narrower than this is not watered by heads and is reported.";
     turf_least_m2 = 4.0, 0.0..=100.0, "m2", PRACTICE, "Turf pieces smaller than this are not watered and are reported.";
-    du_least = 0.65, 0.3..=0.95, "share", PRACTICE, "Target of the distribution uniformity of the low quarter.";
-    dry_most = 0.02, 0.0..=0.2, "share", PRACTICE, "Greatest share of a turf area that may get less than 0.3 of the mean.";
-    overspray_most = 0.05, 0.0..=0.5, "share", PRACTICE, "Greatest share of the water that may fall on anything but turf.";
+    du_target = 0.80, 0.3..=0.95, "share", PRACTICE, "Distribution uniformity of the low quarter that heads are placed for.";
+    du_least = 0.70, 0.3..=0.95, "share", PRACTICE, "Uniformity below which a turf area is told.";
+    dry_target = 0.006, 0.0..=0.2, "share", PRACTICE, "Share of a piece of turf that may get less than 0.3 of the mean, aimed at.";
+    dry_most = 0.02, 0.0..=0.2, "share", PRACTICE, "Dry share above which a turf area is told.";
+    overspray_target = 0.018, 0.0..=0.5, "share", PRACTICE, "Share of the water that may fall on anything but turf, aimed at.";
+    overspray_most = 0.05, 0.0..=0.5, "share", PRACTICE, "Overspray above which a turf area is told.";
     overspray_weight = 1.5, 0.0..=10.0, "weight", PRACTICE, "Weight of water off the turf against a deficit on it, in the search.";
+    overspray_building = 4.0, 0.0..=20.0, "weight", PRACTICE, "Weight of water on buildings, over that on plain ground.";
+    overspray_paving = 1.1, 0.0..=20.0, "weight", PRACTICE, "Weight of water on roads and paths.";
+    overspray_bed = 0.9, 0.0..=20.0, "weight", PRACTICE, "Weight of water on beds.";
+    overspray_water = 0.9, 0.0..=20.0, "weight", PRACTICE, "Weight of water on ponds and streams.";
+    overspray_tree = 0.15, 0.0..=20.0, "weight", PRACTICE, "Weight of water on the pits of trees, which heads cannot spare.";
+    overspray_plain = 1.0, 0.0..=20.0, "weight", PRACTICE, "Weight of water on ground that is neither turf nor obstacle.";
+    overspray_other_turf = 0.25, 0.0..=20.0, "weight", PRACTICE, "Weight of water on other turf, which has heads of its own.";
+    head_distance_least = 0.45, 0.0..=0.9, "share of radius", PRACTICE, "Least distance of two heads over the smaller radius.";
+    head_price = 0.25, 0.02..=2.0, "weight", PRACTICE, "What a head must be worth to stay: evenness won, over the square of its radius.";
+    search_effort = 1.0, 0.1..=20.0, "factor", PRACTICE, "Effort of the search for fewer heads; more takes longer.";
     // stations
     station_elevation_spread_m = 5.0, 0.5..=30.0, "m", PRACTICE, "Greatest difference of ground height between heads of one station.";
     station_heads_most = 40.0, 1.0..=200.0, "count", PRACTICE, "Greatest number of heads on one station.";

@@ -31,6 +31,22 @@ impl Grid {
         }
     }
 
+    /// The same with the middle of `bounds` in the middle of a cell, and as many cells on one side of it as on the other.
+    pub fn centred(bounds: Rect<f64>, margin_m: f64, cell_m: f64) -> Self {
+        let beside = |extent_m: f64| ((0.5 * extent_m + margin_m) / cell_m).ceil() as usize;
+        let (west, south) = (beside(bounds.width()), beside(bounds.height()));
+        let corner = |middle: f64, cells: usize| middle - (cells as f64 + 0.5) * cell_m;
+        Self {
+            origin: Coord {
+                x: corner(bounds.center().x, west),
+                y: corner(bounds.center().y, south),
+            },
+            cell_m,
+            columns: 2 * west + 1,
+            rows: 2 * south + 1,
+        }
+    }
+
     /// Number of cells.
     pub fn cells(&self) -> usize {
         self.columns * self.rows

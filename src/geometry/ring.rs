@@ -58,6 +58,26 @@ impl Ring {
         }
     }
 
+    /// How far along the ring its nearest place to `at` lies, and how far off that is, m.
+    pub fn run_near(&self, at: Coord<f64>) -> (f64, f64) {
+        let mut best = (0.0, f64::INFINITY);
+        for (pair, run) in self.points.windows(2).zip(&self.run_m) {
+            let (dx, dy) = (pair[1].x - pair[0].x, pair[1].y - pair[0].y);
+            let square = dx * dx + dy * dy;
+            let along = (at.x - pair[0].x) * dx + (at.y - pair[0].y) * dy;
+            let share = if square > 0.0 {
+                (along / square).clamp(0.0, 1.0)
+            } else {
+                0.0
+            };
+            let off = (pair[0].x + share * dx - at.x).hypot(pair[0].y + share * dy - at.y);
+            if off < best.1 {
+                best = (run + share * square.sqrt(), off);
+            }
+        }
+        best
+    }
+
     /// Bearing of the chord from `run_m` to `run_m + reach_m` (negative looks back), degrees clockwise from north.
     pub fn bearing_deg(&self, run_m: f64, reach_m: f64) -> f64 {
         let (a, b) = (self.at(run_m), self.at(run_m + reach_m));
@@ -76,6 +96,8 @@ mod tests {
         assert_eq!(ring.length_m(), 40.0);
         assert_eq!(ring.at(15.0), Coord { x: 10.0, y: 5.0 });
         assert_eq!(ring.at(-5.0), Coord { x: 0.0, y: 5.0 });
+        let (run, off) = ring.run_near(Coord { x: 12.0, y: 4.0 });
+        assert!((run - 14.0).abs() < 1e-9 && (off - 2.0).abs() < 1e-9);
         assert!((ring.bearing_deg(2.0, 3.0) - 90.0).abs() < 1e-9);
         assert!((ring.bearing_deg(2.0, -1.0) - 270.0).abs() < 1e-9);
     }

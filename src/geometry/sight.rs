@@ -46,6 +46,16 @@ fn beside(bounds: Rect<f64>, at: Coord<f64>) -> f64 {
 /// Distance from `at` along a bearing (degrees clockwise from north) to the first wall, at most `most_m`.
 pub fn free_m(walls: &[Line<f64>], at: Coord<f64>, bearing_deg: f64, most_m: f64) -> f64 {
     let (sin, cos) = bearing_deg.to_radians().sin_cos();
+    free_towards_m(walls, at, (sin, cos), most_m)
+}
+
+/// The same along a direction given as the sine and cosine of its bearing.
+pub fn free_towards_m(
+    walls: &[Line<f64>],
+    at: Coord<f64>,
+    (sin, cos): (f64, f64),
+    most_m: f64,
+) -> f64 {
     walls.iter().fold(most_m, |least, wall| {
         let (ax, ay) = (wall.start.x - at.x, wall.start.y - at.y);
         let (ex, ey) = (wall.end.x - wall.start.x, wall.end.y - wall.start.y);

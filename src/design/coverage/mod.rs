@@ -23,7 +23,7 @@ use geo::Polygon;
 
 pub use sight::Walls;
 pub use slope::Tilt;
-pub use uniformity::{cu_christiansen, du_low_quarter};
+pub use uniformity::{cu_christiansen, du_low_quarter, low_quarter};
 pub use working::{rated_working, working_at};
 
 /// What the simulation found.

@@ -10,14 +10,20 @@ pub fn cu_christiansen(depths: &[f32]) -> Option<f64> {
 /// Distribution uniformity of the low quarter, mean of the lowest quarter of the area over the mean:
 /// Merriam and Keller 1978. Takes exactly a quarter, the last depth in part. `None` without water.
 pub fn du_low_quarter(depths: &[f32]) -> Option<f64> {
-    let mean = mean(depths)?;
-    let mut rising = depths.to_vec();
-    rising.sort_unstable_by(f32::total_cmp);
-    let quarter = rising.len() as f64 / 4.0;
+    Some(low_quarter(depths)? / mean(depths)?)
+}
+
+/// Mean of the lowest quarter: exactly a quarter of the depths, the last in part. `None` without depths.
+pub fn low_quarter(depths: &[f32]) -> Option<f64> {
+    let quarter = depths.len() as f64 / 4.0;
     let whole = quarter.floor() as usize;
-    let sum: f64 = rising[..whole].iter().map(|&d| f64::from(d)).sum();
-    let part = (quarter - whole as f64) * f64::from(rising[whole]);
-    Some((sum + part) / quarter / mean)
+    let mut lowest = depths.to_vec();
+    if lowest.is_empty() {
+        return None;
+    }
+    let (below, next, _) = lowest.select_nth_unstable_by(whole, f32::total_cmp);
+    let sum: f64 = below.iter().map(|&d| f64::from(d)).sum();
+    Some((sum + (quarter - whole as f64) * f64::from(*next)) / quarter)
 }
 
 /// Mean depth; `None` when there is none, or no water.

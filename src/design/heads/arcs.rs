@@ -57,6 +57,47 @@ pub fn best(gains: &Gains, least_bins: usize, full_bonus: f32) -> (Sweep, f32) {
     (best.0, best.1 as f32 - bonus + gains[255])
 }
 
+/// The best sweep that a mirror along `line_deg` leaves as it is: centred on the line, or a full circle.
+pub fn best_mirrored(
+    gains: &Gains,
+    line_deg: f64,
+    least_bins: usize,
+    full_bonus: f32,
+) -> (Sweep, f32) {
+    let full: f32 = gains[..BINS].iter().sum();
+    let mut best = (
+        Sweep {
+            first: 0,
+            count: BINS,
+        },
+        full + full_bonus,
+    );
+    for towards_deg in [line_deg, line_deg + 180.0] {
+        // The line runs between two bins: a degree count of an even number.
+        let middle = (towards_deg * BINS as f64 / 360.0).round() as usize;
+        let mut sum = 0.0;
+        for half in 1..=MOST_BINS / 2 {
+            let first = (middle + BINS - half) % BINS;
+            sum += gains[first] + gains[(middle + half - 1) % BINS];
+            if 2 * half >= least_bins && sum > best.1 + 1e-6 {
+                best = (
+                    Sweep {
+                        first,
+                        count: 2 * half,
+                    },
+                    sum,
+                );
+            }
+        }
+    }
+    let bonus = if best.0.count == BINS {
+        full_bonus
+    } else {
+        0.0
+    };
+    (best.0, best.1 - bonus + gains[255])
+}
+
 /// Gain of one given sweep.
 pub fn gain_of(gains: &Gains, sweep: Sweep) -> f32 {
     let run: f32 = (0..sweep.count)

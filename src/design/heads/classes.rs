@@ -130,30 +130,51 @@ impl Class {
     }
 }
 
-/// The nozzle whose flow comes nearest to the matched one, and its flow with that arc, L/min.
+/// How far a radius may be moved to suit a nozzle, as a share of it.
+const RADIUS_GIVE: f64 = 0.04;
+
+/// A nozzle, what it gives at the reference pressure with the arc asked for, and the radius to set.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Setting {
+    /// Place in the model's nozzles.
+    pub nozzle: usize,
+    /// Flow, L/min.
+    pub flow_lpm: f64,
+    /// Radius that makes its rate the matched one, or comes nearest to it, m.
+    pub radius_m: f64,
+}
+
+/// The nozzle whose flow comes nearest to the matched one, the radius moved by up to 4 % to match it.
 ///
-/// Wanted is `rate · r² · sweep/360 / 60`: equal depth whatever the arc.
-pub fn nozzle_for(model: &HeadModel, radius_m: f64, sweep_deg: f64) -> (usize, f64) {
-    let wanted_lpm = model.rate_mm_h * radius_m * radius_m * sweep_deg / 360.0 / 60.0;
+/// Wanted is `rate · r² · sweep/360 / 60` L/min: equal depth whatever the arc.
+pub fn setting_for(model: &HeadModel, radius_m: f64, sweep_deg: f64) -> Setting {
+    let share = sweep_deg / 360.0;
     let flow = |i: usize| {
         let nozzle = &model.nozzles[i];
-        nozzle.flow_lpm
-            * if nozzle.flow_follows_arc {
-                sweep_deg / 360.0
-            } else {
-                1.0
-            }
+        nozzle.flow_lpm * if nozzle.flow_follows_arc { share } else { 1.0 }
     };
-    let off = |i: usize| (flow(i) / wanted_lpm).ln().abs();
+    let suits = |i: usize| (60.0 * flow(i) / (model.rate_mm_h * share)).sqrt();
+    let off = |i: usize| (suits(i) / radius_m).ln().abs();
     let takes = |i: &usize| {
         let nozzle = &model.nozzles[*i];
         (nozzle.sweep_min_deg - 1e-6..=nozzle.sweep_max_deg + 1e-6).contains(&sweep_deg)
     };
-    let best = (0..model.nozzles.len())
+    let nozzle = (0..model.nozzles.len())
         .filter(takes)
         .min_by(|&a, &b| off(a).total_cmp(&off(b)))
         .unwrap_or(0);
-    (best, flow(best))
+    let most_m = planned_most_m(model).max(radius_m);
+    let radius_m = suits(nozzle)
+        .clamp(
+            (1.0 - RADIUS_GIVE) * radius_m,
+            (1.0 + RADIUS_GIVE) * radius_m,
+        )
+        .clamp(model.radius_min_m, most_m.max(model.radius_min_m));
+    Setting {
+        nozzle,
+        flow_lpm: flow(nozzle),
+        radius_m: (radius_m * 100.0).round() / 100.0,
+    }
 }
 
 #[cfg(test)]
@@ -191,9 +212,10 @@ mod tests {
         for radius in [2.5, 6.0, 9.5, 12.0] {
             let model = &catalogue.heads[class.model_for(&catalogue, radius)];
             for sweep in [90.0, 180.0, 360.0] {
-                let (_, flow) = nozzle_for(model, radius, sweep);
-                let rate = 60.0 * flow / (radius * radius * sweep / 360.0);
-                assert!((rate / 12.0 - 1.0).abs() < 0.1, "{radius} {sweep} {rate}");
+                let set = setting_for(model, radius, sweep);
+                let rate = 60.0 * set.flow_lpm / (set.radius_m.powi(2) * sweep / 360.0);
+                assert!((rate / 12.0 - 1.0).abs() < 0.04, "{radius} {sweep} {rate}");
+                assert!((set.radius_m / radius - 1.0).abs() < 0.05);
             }
         }
     }

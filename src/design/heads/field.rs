@@ -5,17 +5,16 @@
 //! Since rates are matched, a head's depth at a place does not depend on its arc: gains add up over directions.
 
 use super::ground::Ground;
-use crate::brief::{Catalogue, Profile};
+use super::stencil::{CENTRE, Stencil, Stencils};
+use crate::brief::Profile;
 use crate::design::coverage::profile::depth_factor;
-use crate::design::model::Head;
+use crate::design::model::Arc;
 use crate::geometry::Grid;
 use geo::Coord;
+use std::rc::Rc;
 
 /// Directions a circle is divided into, clockwise from north, 2 degrees each.
 pub const BINS: usize = 180;
-/// Bin of the cell the head stands in: wetted whatever the arc.
-const CENTRE: u8 = 255;
-
 /// Gain of each direction; the last places are for the head's own cell.
 pub type Gains = [f32; 256];
 
@@ -45,121 +44,69 @@ pub fn bin_of(dx: f64, dy: f64) -> usize {
     (degrees * BINS as f64 / 360.0) as usize % BINS
 }
 
-/// Tables of directions and depths about a head on a grid of one cell size.
-pub struct Stencils {
-    /// Cell size they are for, m.
-    pub cell_m: f64,
-    reach: usize,
-    bins: Vec<u8>,
-    depths: Vec<Option<Stencil>>,
-    radii_m: Vec<f64>,
-    profiles: Vec<Profile>,
-    /// Depth of a mean over the wanted depth: `rate/π` over the rate, times the closer spacing's square.
-    scale: f64,
-}
+/// Sine and cosine of the bearing in the middle of each bin.
+pub static DIRECTIONS: std::sync::LazyLock<[(f64, f64); BINS]> = std::sync::LazyLock::new(|| {
+    std::array::from_fn(|bin| ((bin as f64 + 0.5) * std::f64::consts::TAU / BINS as f64).sin_cos())
+});
 
-/// Depths of one radius.
-struct Stencil {
-    reach: usize,
-    depth: Vec<f32>,
-    half: Vec<usize>,
-}
-
-impl Stencils {
-    /// Tables for a class of radii. `wanted` is the depth wanted over the class's rate (1, or more where wind asks for it).
-    pub fn new(
-        class: &super::classes::Class,
-        catalogue: &Catalogue,
-        cell_m: f64,
-        wanted: f64,
-    ) -> Self {
-        let reach = (class.radius_most_m() / cell_m).ceil() as usize;
-        let side = 2 * reach + 1;
-        let mut bins = vec![CENTRE; side * side];
-        for (cell, bin) in bins.iter_mut().enumerate() {
-            let (dx, dy) = (
-                (cell % side) as f64 - reach as f64,
-                (cell / side) as f64 - reach as f64,
-            );
-            if dx != 0.0 || dy != 0.0 {
-                *bin = bin_of(dx, dy) as u8;
-            }
-        }
-        let profile = |&r: &f64| catalogue.heads[class.model_for(catalogue, r)].profile;
-        Self {
-            cell_m,
-            reach,
-            bins,
-            depths: class.radii_m.iter().map(|_| None).collect(),
-            profiles: class.radii_m.iter().map(profile).collect(),
-            radii_m: class.radii_m.clone(),
-            scale: 1.0 / (std::f64::consts::PI * wanted),
-        }
-    }
-
-    /// Makes the table of one radius ready.
-    fn ready(&mut self, radius: usize) {
-        if self.depths[radius].is_some() {
-            return;
-        }
-        let cells = self.radii_m[radius] / self.cell_m;
-        let reach = (cells.ceil() as usize).min(self.reach);
-        let side = 2 * reach + 1;
-        let mut depth = vec![0.0f32; side * side];
-        for (cell, d) in depth.iter_mut().enumerate() {
-            let (dx, dy) = (
-                (cell % side) as f64 - reach as f64,
-                (cell / side) as f64 - reach as f64,
-            );
-            *d = (self.scale * depth_factor(self.profiles[radius], dx.hypot(dy) / cells)) as f32;
-        }
-        let half = (0..side)
-            .map(|row| {
-                let dy = row as f64 - reach as f64;
-                ((cells * cells - dy * dy).max(0.0).sqrt() as usize).min(reach)
-            })
-            .collect();
-        self.depths[radius] = Some(Stencil { reach, depth, half });
-    }
+/// Where a head stands, as the grid sees it.
+#[derive(Clone)]
+pub struct Stand {
+    /// Column and row of its cell.
+    pub cell: (i64, i64),
+    /// Tilt of the ground.
+    pub tilt: super::stencil::TiltStep,
+    /// Free distance to the first wall by bin, in cells, where a wall is in reach.
+    pub free: Option<Rc<[f32]>>,
 }
 
 /// The water on the grid of one piece.
+#[derive(Clone)]
 pub struct Field<'a> {
     /// The ground.
     pub ground: &'a Ground,
     /// Depth less the wanted depth, in shares of it.
     excess: Vec<f32>,
-    /// Tables.
-    stencils: &'a mut Stencils,
+    stencils: Stencils,
     /// Weight of water that does harm.
     pub harm: f32,
+    /// Weight of water held back by a wall, over plain harm.
+    wall: f32,
     row_gain: Vec<f32>,
 }
 
 impl<'a> Field<'a> {
     /// Dry ground.
-    pub fn new(ground: &'a Ground, stencils: &'a mut Stencils, harm: f32) -> Self {
+    pub fn new(ground: &'a Ground, stencils: Stencils, harm: f32, wall: f32) -> Self {
         Self {
             excess: vec![-1.0; ground.grid.cells()],
             ground,
             stencils,
             harm,
+            wall,
             row_gain: Vec::new(),
         }
     }
 
-    /// Puts on the water of a head that already stands on other turf. `share` is its rate over this class's.
-    pub fn foreign(&mut self, head: &Head, profile: Profile, share: f64) {
+    /// Puts on the water of a head that already stands on other turf: `share` is its depth over this class's.
+    pub fn foreign(
+        &mut self,
+        at: Coord<f64>,
+        arc: &Arc,
+        radius_m: f64,
+        profile: Profile,
+        share: f64,
+    ) {
         let grid = self.ground.grid;
         let scale = share * self.stencils.scale;
-        let (column, row) = grid.cell_of(head.position);
-        let reach = (head.radius_m / grid.cell_m).ceil() as i64;
+        let (column, row) = grid.cell_of(at);
+        let reach = (radius_m / grid.cell_m).ceil() as i64;
         for y in (row - reach).max(0)..=(row + reach).min(grid.rows as i64 - 1) {
             for x in (column - reach).max(0)..=(column + reach).min(grid.columns as i64 - 1) {
-                let at = grid.centre(x as usize, y as usize);
-                let (dx, dy) = (at.x - head.position.x, at.y - head.position.y);
-                let far = dx.hypot(dy) / head.radius_m;
-                if far < 1.0 && head.arc.holds(dx, dy) {
+                let centre = grid.centre(x as usize, y as usize);
+                let (dx, dy) = (centre.x - at.x, centre.y - at.y);
+                let far = dx.hypot(dy) / radius_m;
+                if far < 1.0 && arc.holds(dx, dy) {
                     let cell = y as usize * grid.columns + x as usize;
                     self.excess[cell] += (scale * depth_factor(profile, far)) as f32;
                 }
@@ -167,66 +114,90 @@ impl<'a> Field<'a> {
         }
     }
 
-    /// What J falls by in each direction (in m²) if a head at `at` threw `radius` that way.
-    pub fn gains(&mut self, at: Coord<f64>, radius: usize) -> Gains {
-        self.stencils.ready(radius);
-        let mut gains = [0.0f32; 256];
-        let grid = self.ground.grid;
-        let Some(stencil) = &self.stencils.depths[radius] else {
-            return gains;
-        };
-        let (column, row) = grid.cell_of(at);
-        let side = 2 * stencil.reach + 1;
-        let bins_side = 2 * self.stencils.reach + 1;
-        let shift = self.stencils.reach - stencil.reach;
-        self.row_gain.resize(side, 0.0);
-        for j in 0..side {
-            let y = row - stencil.reach as i64 + j as i64;
-            let half = stencil.half[j];
-            let Some(span) = Span::new(&grid, column, y, half) else {
-                continue;
-            };
-            let inner = stencil.reach - half + span.cut;
-            let depth = &stencil.depth[j * side + inner..][..span.count];
-            let excess = &self.excess[span.start..][..span.count];
-            let want = &self.ground.want[span.start..][..span.count];
-            let out = &mut self.row_gain[..span.count];
+    /// What J falls by in each direction (in m²) if a head there threw `radius` that way.
+    pub fn gains(&mut self, stand: &Stand, radius: usize) -> Gains {
+        let stencil = self.stencils.get(radius, stand.tilt);
+        // Two sums side by side: neighbouring cells share a bin, and one sum would wait for the other.
+        let (mut gains, mut odd) = ([0.0f32; 256], [0.0f32; 256]);
+        let mut row_gain = std::mem::take(&mut self.row_gain);
+        row_gain.resize(2 * stencil.reach + 1, 0.0);
+        for row in rows(&self.ground.grid, stand, &stencil) {
+            let depth = row.depth(&stencil);
+            let excess = &self.excess[row.start..][..row.count];
+            let want = &self.ground.want[row.start..][..row.count];
+            let out = &mut row_gain[..row.count];
             row_gains(depth, excess, want, self.harm, out);
-            let bins = &self.stencils.bins[(j + shift) * bins_side + shift + inner..][..span.count];
-            for (&bin, &gain) in bins.iter().zip(out.iter()) {
+            let bins = &self.stencils.bins(&stencil, row.row, row.column)[..row.count];
+            if let Some(free) = &stand.free {
+                for (i, bin) in row.stopped(&stencil, bins, free) {
+                    out[i] = -self.wall * self.harm * depth[i];
+                    debug_assert!(bin != CENTRE);
+                }
+            }
+            let pairs = bins.chunks_exact(2).zip(out.chunks_exact(2));
+            for (bin, gain) in pairs {
+                gains[bin[0] as usize] += gain[0];
+                odd[bin[1] as usize] += gain[1];
+            }
+            if let (Some(&bin), Some(&gain), 1) = (bins.last(), out.last(), row.count % 2) {
                 gains[bin as usize] += gain;
             }
         }
-        let area = (grid.cell_m * grid.cell_m) as f32;
-        gains.iter_mut().for_each(|gain| *gain *= area);
+        self.row_gain = row_gain;
+        let area = (self.ground.grid.cell_m * self.ground.grid.cell_m) as f32;
+        for (gain, odd) in gains.iter_mut().zip(odd) {
+            *gain = (*gain + odd) * area;
+        }
         gains
     }
 
     /// Puts a head's water on (`sign` 1) or takes it off (-1).
-    pub fn rain(&mut self, at: Coord<f64>, radius: usize, sweep: Sweep, sign: f32) {
-        self.stencils.ready(radius);
-        let grid = self.ground.grid;
-        let Some(stencil) = &self.stencils.depths[radius] else {
-            return;
-        };
+    pub fn rain(&mut self, stand: &Stand, radius: usize, sweep: Sweep, sign: f32) {
+        let stencil = self.stencils.get(radius, stand.tilt);
         let mask = sweep.mask().map(|wet| if wet { sign } else { 0.0 });
-        let (column, row) = grid.cell_of(at);
-        let side = 2 * stencil.reach + 1;
-        let bins_side = 2 * self.stencils.reach + 1;
-        let shift = self.stencils.reach - stencil.reach;
-        for j in 0..side {
-            let y = row - stencil.reach as i64 + j as i64;
-            let half = stencil.half[j];
-            let Some(span) = Span::new(&grid, column, y, half) else {
-                continue;
-            };
-            let inner = stencil.reach - half + span.cut;
-            let depth = &stencil.depth[j * side + inner..][..span.count];
-            let bins = &self.stencils.bins[(j + shift) * bins_side + shift + inner..][..span.count];
-            let excess = &mut self.excess[span.start..][..span.count];
+        for row in rows(&self.ground.grid, stand, &stencil) {
+            let depth = row.depth(&stencil);
+            let bins = &self.stencils.bins(&stencil, row.row, row.column)[..row.count];
+            let excess = &mut self.excess[row.start..][..row.count];
             for ((e, &d), &bin) in excess.iter_mut().zip(depth).zip(bins) {
                 *e += d * mask[bin as usize];
             }
+            if let Some(free) = &stand.free {
+                for (i, bin) in row.stopped(&stencil, bins, free) {
+                    excess[i] -= depth[i] * mask[bin as usize];
+                }
+            }
+        }
+    }
+
+    /// J but for the water that does harm, m².
+    pub fn unevenness(&self) -> f64 {
+        let cells = self.ground.want.iter().zip(&self.excess);
+        let sum: f64 = cells
+            .filter(|&(&want, _)| want > 0.0)
+            .map(|(_, &excess)| f64::from(dislike(excess)))
+            .sum();
+        sum * self.ground.grid.cell_m.powi(2)
+    }
+
+    /// What could be won at most within squares: sums of `(1-u)²` where it is short, ready to be asked.
+    pub fn shortage(&self) -> Shortage {
+        let (columns, rows) = (self.ground.grid.columns, self.ground.grid.rows);
+        let mut sums = vec![0.0f64; (columns + 1) * (rows + 1)];
+        for row in 0..rows {
+            let mut along = 0.0;
+            for column in 0..columns {
+                let cell = row * columns + column;
+                if self.ground.want[cell] > 0.0 {
+                    along += f64::from(self.excess[cell].min(0.0)).powi(2);
+                }
+                sums[(row + 1) * (columns + 1) + column + 1] =
+                    sums[row * (columns + 1) + column + 1] + along;
+            }
+        }
+        Shortage {
+            sums,
+            grid: self.ground.grid,
         }
     }
 
@@ -239,37 +210,135 @@ impl<'a> Field<'a> {
             .collect()
     }
 
-    /// Where water of a head falls, in cells at the wanted depth: all of it, and what does harm. Other turf is harmless.
-    pub fn lost(&mut self, at: Coord<f64>, radius: usize, sweep: Sweep) -> (f64, f64) {
-        self.stencils.ready(radius);
-        let grid = self.ground.grid;
-        let Some(stencil) = &self.stencils.depths[radius] else {
-            return (0.0, 0.0);
-        };
-        let mask = sweep.mask();
+    /// Depths on the wanted cells within `reach_m` of a place.
+    pub fn depths_near(&self, at: Coord<f64>, reach_m: f64) -> Vec<f32> {
+        let grid = &self.ground.grid;
         let (column, row) = grid.cell_of(at);
-        let (side, bins_side) = (2 * stencil.reach + 1, 2 * self.stencils.reach + 1);
-        let shift = self.stencils.reach - stencil.reach;
-        let (mut all, mut lost) = (0.0, 0.0);
-        for j in 0..side {
-            for i in 0..side {
-                let bin = self.stencils.bins[(j + shift) * bins_side + shift + i];
-                let depth = f64::from(stencil.depth[j * side + i]);
-                if depth <= 0.0 || !mask[bin as usize] {
-                    continue;
-                }
-                all += depth;
-                let x = column + i as i64 - stencil.reach as i64;
-                let y = row + j as i64 - stencil.reach as i64;
-                let on_grid =
-                    (0..grid.columns as i64).contains(&x) && (0..grid.rows as i64).contains(&y);
-                if !on_grid || self.ground.dry[y as usize * grid.columns + x as usize] {
-                    lost += depth;
+        let reach = (reach_m / grid.cell_m) as i64;
+        let mut depths = Vec::new();
+        for y in (row - reach).max(0)..=(row + reach).min(grid.rows as i64 - 1) {
+            let half = ((reach * reach - (y - row).pow(2)) as f64).max(0.0).sqrt() as i64;
+            for x in (column - half).max(0)..=(column + half).min(grid.columns as i64 - 1) {
+                let cell = y as usize * grid.columns + x as usize;
+                if self.ground.want[cell] > 0.0 {
+                    depths.push((self.excess[cell] + 1.0).max(0.0));
                 }
             }
         }
-        (all, lost)
+        depths
     }
+
+    /// Where water of a head falls, in cells at the wanted depth: all of it, and what does harm. Other turf is harmless.
+    pub fn lost(&mut self, stand: &Stand, radius: usize, sweep: Sweep) -> (f64, f64) {
+        let stencil = self.stencils.get(radius, stand.tilt);
+        let mask = sweep.mask();
+        let mut all = 0.0;
+        let side = 2 * stencil.reach + 1;
+        for j in 0..side {
+            let bins = &self.stencils.bins(&stencil, j, 0)[..side];
+            let depth = &stencil.depth[j * side..][..side];
+            let wet = bins
+                .iter()
+                .zip(depth)
+                .filter(|(bin, _)| mask[**bin as usize]);
+            all += wet.map(|(_, &d)| f64::from(d)).sum::<f64>();
+        }
+        let mut kept = 0.0;
+        for row in rows(&self.ground.grid, stand, &stencil) {
+            let bins = &self.stencils.bins(&stencil, row.row, row.column)[..row.count];
+            let depth = row.depth(&stencil);
+            let dry = &self.ground.dry[row.start..][..row.count];
+            for ((&bin, &d), &dry) in bins.iter().zip(depth).zip(dry) {
+                kept += if mask[bin as usize] && !dry {
+                    f64::from(d)
+                } else {
+                    0.0
+                };
+            }
+        }
+        (all, (all - kept).max(0.0))
+    }
+}
+
+/// Sums of what is short, from the south-west corner to each cell.
+pub struct Shortage {
+    sums: Vec<f64>,
+    grid: Grid,
+}
+
+impl Shortage {
+    /// The sum within `reach_m` of a place both ways, m²: no head there that throws so far can win more.
+    pub fn within_m2(&self, at: Coord<f64>, reach_m: f64) -> f64 {
+        let (column, row) = self.grid.cell_of(at);
+        let reach = (reach_m / self.grid.cell_m).ceil() as i64;
+        let clip = |v: i64, most: usize| v.clamp(0, most as i64) as usize;
+        let (west, east) = (
+            clip(column - reach, self.grid.columns),
+            clip(column + reach + 1, self.grid.columns),
+        );
+        let (south, north) = (
+            clip(row - reach, self.grid.rows),
+            clip(row + reach + 1, self.grid.rows),
+        );
+        let sum = |x: usize, y: usize| self.sums[y * (self.grid.columns + 1) + x];
+        let all = sum(east, north) - sum(west, north) - sum(east, south) + sum(west, south);
+        all * self.grid.cell_m * self.grid.cell_m
+    }
+}
+
+/// The part of one row of a disc that lies on the grid.
+struct DiscRow {
+    /// Row of the stencil.
+    row: usize,
+    /// First column of the stencil.
+    column: usize,
+    /// First cell of the grid.
+    start: usize,
+    count: usize,
+}
+
+impl DiscRow {
+    fn depth<'s>(&self, stencil: &'s Stencil) -> &'s [f32] {
+        &stencil.depth[self.row * (2 * stencil.reach + 1) + self.column..][..self.count]
+    }
+
+    /// Cells of the row that lie behind a wall, with their bins.
+    fn stopped<'r>(
+        &'r self,
+        stencil: &'r Stencil,
+        bins: &'r [u8],
+        free: &'r [f32],
+    ) -> impl Iterator<Item = (usize, u8)> + 'r {
+        let dy = self.row as f32 - stencil.reach as f32;
+        bins.iter().enumerate().filter_map(move |(i, &bin)| {
+            let dx = (self.column + i) as f32 - stencil.reach as f32;
+            let free = free.get(bin as usize)?;
+            (dx * dx + dy * dy > free * free).then_some((i, bin))
+        })
+    }
+}
+
+/// The rows of a stencil about a head, each cut to the grid.
+fn rows<'s>(
+    grid: &Grid,
+    stand: &Stand,
+    stencil: &'s Stencil,
+) -> impl Iterator<Item = DiscRow> + 's {
+    let (column, row) = stand.cell;
+    let reach = stencil.reach as i64;
+    let (columns, last) = (grid.columns as i64, grid.rows as i64);
+    (0..=2 * reach).filter_map(move |j| {
+        let y = row - reach + j;
+        let half = stencil.half[j as usize] as i64;
+        let from = (column - half).max(0);
+        let to = (column + half).min(columns - 1);
+        ((0..last).contains(&y) && from <= to).then(|| DiscRow {
+            row: j as usize,
+            column: (from - (column - reach)) as usize,
+            start: (y * columns + from) as usize,
+            count: (to - from + 1) as usize,
+        })
+    })
 }
 
 /// `(1-u)²` when short, `¼(u-1)²` when over, of the excess `u - 1`; without a branch.
@@ -282,28 +351,5 @@ fn row_gains(depth: &[f32], excess: &[f32], want: &[f32], harm: f32, out: &mut [
     for (((o, &d), &e), &w) in out.iter_mut().zip(depth).zip(excess).zip(want) {
         let better = dislike(e) - dislike(e + d);
         *o = w.max(0.0) * better + w.min(0.0) * harm * d;
-    }
-}
-
-/// The part of one row of a disc that lies on the grid.
-struct Span {
-    start: usize,
-    count: usize,
-    /// Cells of the disc's row cut off in the west.
-    cut: usize,
-}
-
-impl Span {
-    fn new(grid: &Grid, column: i64, row: i64, half: usize) -> Option<Self> {
-        let from = (column - half as i64).max(0);
-        let to = (column + half as i64).min(grid.columns as i64 - 1);
-        if !(0..grid.rows as i64).contains(&row) || from > to {
-            return None;
-        }
-        Some(Self {
-            start: row as usize * grid.columns + from as usize,
-            count: (to - from + 1) as usize,
-            cut: (from - (column - half as i64)) as usize,
-        })
     }
 }

@@ -1,24 +1,23 @@
 //! One piece of turf as the search sees it: a grid of what each cell wants, and where heads may stand.
 
+use super::scene::Scene;
 use crate::brief::Rules;
 use crate::geometry::distance::{distance_cells, width_cells};
 use crate::geometry::{Grid, fill};
-use crate::site::{Obstacle, ObstacleKind, Parcel};
+use crate::site::{Obstacle, ObstacleKind};
 use geo::{Area, BoundingRect, Buffer, Coord, MultiPolygon, Polygon};
 
-/// How bad water is on each kind of ground that is not turf, against plain ground beside it. Common practice, no source.
-fn overspray_weight(kind: ObstacleKind) -> f32 {
-    match kind {
-        ObstacleKind::Building => 4.0,
-        ObstacleKind::Paving => 1.1,
-        ObstacleKind::Water | ObstacleKind::Bed => 0.9,
-        // A pit in the lawn cannot be spared; heads must not dance round it.
-        ObstacleKind::Tree => 0.15,
-    }
+/// How bad water is on each kind of ground that is not turf, by the rules.
+fn overspray_weight(kind: ObstacleKind, rules: &Rules) -> f32 {
+    let weight = match kind {
+        ObstacleKind::Building => rules.overspray_building,
+        ObstacleKind::Paving => rules.overspray_paving,
+        ObstacleKind::Water => rules.overspray_water,
+        ObstacleKind::Bed => rules.overspray_bed,
+        ObstacleKind::Tree => rules.overspray_tree,
+    };
+    weight as f32
 }
-
-/// How bad water is on another turf area: it does no harm, but that area has heads of its own.
-const OTHER_TURF: f32 = 0.25;
 
 /// A piece of turf on a grid.
 pub struct Ground {
@@ -41,22 +40,17 @@ pub struct Ground {
 }
 
 impl Ground {
-    /// Lays the grid of cells `cell_m` over one piece; `reach_m` is the longest throw.
-    pub fn new(
-        parcel: &Parcel,
-        piece: &Polygon<f64>,
-        rules: &Rules,
-        cell_m: f64,
-        reach_m: f64,
-    ) -> Option<Self> {
+    /// Lays the grid of cells `cell_m` over the piece of a scene; `reach_m` is the longest throw.
+    pub fn new(scene: &Scene, rules: &Rules, cell_m: f64, reach_m: f64) -> Option<Self> {
+        let piece = &scene.piece;
         let bounds = piece.bounding_rect()?;
-        let grid = Grid::over(bounds, reach_m + 2.0 * cell_m, cell_m);
+        let grid = Grid::centred(bounds, reach_m + 2.0 * cell_m, cell_m);
         let filled = without_small_holes(piece, reach_m);
         let standing = filled.buffer(-rules.head_setback_m);
-        let mut want = off_turf(parcel, &grid, piece);
+        let mut want = off_turf(scene, rules, &grid);
         let mut dry = vec![true; grid.cells()];
-        for turf in &parcel.turf {
-            fill(&grid, &turf.shape, |cell| dry[cell] = false);
+        for turf in &scene.turf {
+            fill(&grid, turf, |cell| dry[cell] = false);
         }
         let judged = piece.buffer(-rules.head_setback_m);
         fill(&grid, &judged, |cell| want[cell] = 1.0);
@@ -74,7 +68,7 @@ impl Ground {
             // A disc drawn between cell centres is a cell too wide.
             width_m: width.iter().map(|w| ((w - 1.0) * cell).max(0.0)).collect(),
             reach_m: reach.iter().map(|r| ((r - 0.5) * cell).max(0.0)).collect(),
-            roots: roots(&grid, &parcel.obstacles),
+            roots: roots(&grid, &scene.obstacles),
             pit,
             standing,
             grid,
@@ -95,6 +89,13 @@ impl Ground {
             }
         }
         f64::from(width)
+    }
+
+    /// Distance to the edge, m.
+    pub fn reach_at(&self, at: Coord<f64>) -> f64 {
+        self.grid
+            .index_of(at)
+            .map_or(0.0, |cell| f64::from(self.reach_m[cell]))
     }
 
     /// Whether a head may stand in the middle of the turf here.
@@ -169,21 +170,21 @@ fn without_small_holes(piece: &Polygon<f64>, reach_m: f64) -> Polygon<f64> {
 }
 
 /// What water does on every cell that is not wanted: harm, or nothing on other turf.
-fn off_turf(parcel: &Parcel, grid: &Grid, piece: &Polygon<f64>) -> Vec<f32> {
-    let mut want = vec![-1.0f32; grid.cells()];
+fn off_turf(scene: &Scene, rules: &Rules, grid: &Grid) -> Vec<f32> {
+    let mut want = vec![-(rules.overspray_plain as f32); grid.cells()];
     let mut paint = |shape: &MultiPolygon<f64>, weight: f32| {
-        fill(grid, shape, |cell| want[cell] = weight);
+        fill(grid, shape, |cell| want[cell] = -weight);
     };
     let soft = |o: &&Obstacle| o.kind != ObstacleKind::Building;
-    for obstacle in parcel.obstacles.iter().filter(soft) {
-        paint(&obstacle.shape, -overspray_weight(obstacle.kind));
+    for obstacle in scene.obstacles.iter().filter(soft) {
+        paint(&obstacle.shape, overspray_weight(obstacle.kind, rules));
     }
-    for turf in &parcel.turf {
-        paint(&turf.shape, -OTHER_TURF);
+    for turf in &scene.turf {
+        paint(turf, rules.overspray_other_turf as f32);
     }
-    paint(&piece.clone().into(), 0.0);
-    for obstacle in parcel.obstacles.iter().filter(|o| !soft(o)) {
-        paint(&obstacle.shape, -overspray_weight(obstacle.kind));
+    paint(&scene.piece.clone().into(), 0.0);
+    for obstacle in scene.obstacles.iter().filter(|o| !soft(o)) {
+        paint(&obstacle.shape, overspray_weight(obstacle.kind, rules));
     }
     want
 }

@@ -4,30 +4,29 @@
 //! The class of heads follows the width. Nothing here knows pipes or pressure: heads are planned at their rated flow.
 
 mod arcs;
+mod axes;
 pub mod bound;
 mod classes;
 mod edges;
 mod field;
 mod finish;
 mod ground;
+mod scene;
 mod search;
+mod stencil;
+mod symmetry;
 #[cfg(test)]
 mod tests;
+mod tilts;
+mod trial;
 
 use crate::brief::{Catalogue, Rules};
-use crate::design::coverage::walls_of;
 use crate::design::model::Head;
 use crate::finding::Finding;
-use crate::geometry::sight::Walls;
 use crate::site::Parcel;
 use classes::Class;
-use field::{Field, Stencils};
 use geo::{Area, BoundingRect, Polygon};
-use ground::{Ground, Look};
-use search::Search;
-
-/// Share of the rule's weight of overspray that the search starts with; it is raised where overspray is too high.
-const HARM_SHARE: f64 = 0.5;
+use ground::Look;
 
 /// Most cells of turf of one piece: bounds the memory of a very large lawn.
 const CELLS_MOST: f64 = 1.5e6;
@@ -46,7 +45,6 @@ pub struct Layout {
 /// Places heads on all turf of a parcel.
 pub fn place(parcel: &Parcel, catalogue: &Catalogue, rules: &Rules) -> Layout {
     let classes = classes::classes(catalogue);
-    let walls = walls_of(&parcel.obstacles);
     let mut layout = Layout::default();
     for (index, turf) in parcel.turf.iter().enumerate() {
         let mut on_turf = Vec::new();
@@ -56,7 +54,6 @@ pub fn place(parcel: &Parcel, catalogue: &Catalogue, rules: &Rules) -> Layout {
                 catalogue,
                 rules,
                 classes: &classes,
-                walls: &walls,
                 turf: index,
                 seed: seed_of(&turf.id, part),
             };
@@ -104,7 +101,6 @@ struct Task<'a> {
     catalogue: &'a Catalogue,
     rules: &'a Rules,
     classes: &'a [Class],
-    walls: &'a Walls,
     turf: usize,
     seed: u64,
 }
@@ -135,10 +131,11 @@ impl Task<'_> {
             .radius_most_m()
             .min(2.0 * look.width_m(1.0))
             .max(class.radius_least_m());
-        match Ground::new(self.parcel, piece, self.rules, cell_m, reach_m) {
-            Some(ground) if !ground.standing.0.is_empty() => Ok(self.search(&ground, class, near)),
-            _ => Err(self.too_small(piece, area_m2, Some(width_m))),
+        let heads = trial::place(self, piece, class, cell_m, reach_m, near);
+        if heads.is_empty() {
+            return Err(self.too_small(piece, area_m2, Some(width_m)));
         }
+        Ok(heads)
     }
 
     /// The class with the longest throw among those that the width can carry.
@@ -159,43 +156,6 @@ impl Task<'_> {
     /// SCS/NRCS practice as taught with the National Engineering Handbook 623, chapter 11 (from memory).
     fn spacing(&self) -> f64 {
         (self.rules.head_spacing_ratio - 0.05 * self.rules.wind_m_s).max(0.5)
-    }
-
-    fn search(&self, ground: &Ground, class: &Class, near: &[Head]) -> Vec<Head> {
-        let spacing = self.spacing();
-        // Closer heads apply more: the depth wanted everywhere is what that spacing gives.
-        let wanted = 1.0 / (spacing.min(1.0) * spacing.min(1.0));
-        let mut stencils = Stencils::new(class, self.catalogue, ground.grid.cell_m, wanted);
-        let field = Field::new(
-            ground,
-            &mut stencils,
-            (HARM_SHARE * self.rules.overspray_weight) as f32,
-        );
-        let rings = edges::rings(ground);
-        let places = edges::places(
-            ground,
-            &rings,
-            class,
-            spacing,
-            0.8 * self.rules.strip_least_m,
-        );
-        let mut search = Search::new(field, ground, &rings, class, self.walls, spacing, self.seed);
-        for head in near {
-            let model = &self.catalogue.heads[head.model];
-            search
-                .field
-                .foreign(head, model.profile, model.rate_mm_h / class.rate_mm_h);
-        }
-        search.start(&places);
-        search.add(&[1.0]);
-        search.settle(&[0.3, 0.22, 0.16]);
-        search.prune();
-        search.add(&[1.0]);
-        search.settle(&[0.16, 0.12, 0.08]);
-        search.prune();
-        search.settle(&[0.08, 0.05]);
-        search.repair(self.rules);
-        finish::heads(self, &rings, class, &search.heads)
     }
 
     fn too_small(&self, piece: &Polygon<f64>, area_m2: f64, width_m: Option<f64>) -> Finding {

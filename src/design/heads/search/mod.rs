@@ -1,53 +1,54 @@
 //! The search: heads are slid, turned, set longer or shorter, taken out and put in until the simulated water is best.
 
 mod add;
-mod prune;
-mod repair;
+mod fit;
+mod moves;
+mod neighbours;
+mod remove;
+mod start;
+mod targets;
+mod tidy;
 
-use super::arcs;
+pub use start::Lattice;
+pub use targets::Targets;
+
 use super::classes::Class;
-use super::edges::EdgePlace;
-use super::field::{BINS, Field, Gains, Sweep};
+use super::field::{DIRECTIONS, Field, Stand, Sweep};
 use super::ground::Ground;
+use super::scene::Scene;
+use super::stencil::TiltStep;
+use super::symmetry::Map;
 use crate::geometry::{Ring, sight};
 use geo::Coord;
+use neighbours::{Entry, Neighbours};
+use std::cell::Cell;
 
 /// Weights of the search, all in shares of the square of a head's radius. Tuned on invented and mapped parks.
 #[derive(Debug, Clone, Copy)]
 pub struct Weights {
-    /// A head must make J fall by this much to be put in.
-    pub add: f64,
-    /// And by this much to stay.
-    pub keep: f64,
+    /// What a head must be worth.
+    pub price: f64,
     /// Two heads in one place cost this.
     pub crowd: f64,
     /// A head at a trunk costs this.
     pub roots: f64,
-    /// A full circle in the middle of the turf is worth this.
-    pub full: f64,
+    /// Each head that is missing for head-to-head costs this.
+    pub reach: f64,
 }
 
 impl Default for Weights {
     fn default() -> Self {
         Self {
-            add: 0.23,
-            keep: 0.22,
+            price: 0.25,
             crowd: 0.35,
             roots: 0.25,
-            full: 0.02,
+            reach: 0.15,
         }
     }
 }
 
-/// Heads nearer than this share of the smaller radius crowd one another.
-const CROWD_REACH: f64 = 0.65;
-/// Gain of a direction in which no water may go, m².
-const FORBIDDEN: f32 = -1e4;
-/// A head's radius stays within these shares of what the width asks for.
-const RADIUS_SHARES: (f64, f64) = (0.6, 1.25);
-
-/// A head under search.
-#[derive(Debug, Clone, Copy)]
+/// A head under search; on symmetric ground it stands for its images too.
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Placed {
     /// Where it stands.
     pub at: Coord<f64>,
@@ -63,215 +64,221 @@ pub struct Placed {
     pub sweep: Sweep,
 }
 
-/// A try: where, how far, which way, and what it is worth, m².
-#[derive(Debug, Clone, Copy)]
-struct Try {
+/// A head in place with its images.
+#[derive(Clone)]
+struct Slot {
     head: Placed,
-    worth: f64,
+    images: Vec<Image>,
+}
+
+#[derive(Clone)]
+struct Image {
+    stand: Stand,
+    sweep: Sweep,
+    entry: usize,
+    /// Its water, and what of it does harm; found when first asked for.
+    water: Cell<Option<(f64, f64)>>,
+}
+
+/// What the search works on.
+#[derive(Clone, Copy)]
+pub struct Site<'a> {
+    /// The piece and its surroundings.
+    pub scene: &'a Scene,
+    /// The piece on its grid.
+    pub ground: &'a Ground,
+    /// Edges that heads stand on.
+    pub rings: &'a [Ring],
+    /// The class of heads.
+    pub class: &'a Class,
+    /// Spacing over radius.
+    pub spacing: f64,
+    /// Tilt of the ground in the middle of each cell of a coarse grid.
+    pub tilts: &'a super::tilts::Tilts,
+    /// Least distance of two heads over the smaller radius.
+    pub apart: f64,
 }
 
 /// The search on one piece of turf.
+#[derive(Clone)]
 pub struct Search<'a> {
     /// The water.
     pub field: Field<'a>,
-    ground: &'a Ground,
-    rings: &'a [Ring],
-    class: &'a Class,
-    walls: &'a sight::Walls,
-    spacing: f64,
+    site: Site<'a>,
+    maps: Vec<Map>,
     /// Weights.
     pub weights: Weights,
-    /// Heads so far.
-    pub heads: Vec<Placed>,
+    slots: Vec<Option<Slot>>,
+    neighbours: Neighbours,
     seed: u64,
 }
 
 impl<'a> Search<'a> {
-    /// A search without heads on dry ground.
-    pub fn new(
-        field: Field<'a>,
-        ground: &'a Ground,
-        rings: &'a [Ring],
-        class: &'a Class,
-        walls: &'a sight::Walls,
-        spacing: f64,
-        seed: u64,
-    ) -> Self {
+    /// A search without heads on dry ground. `maps` are the turns and mirrors that the layout shall keep.
+    pub fn new(field: Field<'a>, site: Site<'a>, maps: Vec<Map>, seed: u64) -> Self {
+        let bounds = site.ground.grid.bounds();
+        let widest_m = site.ground.width_m.iter().copied().fold(0.0, f32::max);
+        let longest_m = super::edges::radius_for(f64::from(widest_m), site.class);
         Self {
             field,
-            ground,
-            rings,
-            class,
-            walls,
-            spacing,
+            maps,
             weights: Weights::default(),
-            heads: Vec::new(),
+            slots: Vec::new(),
+            neighbours: Neighbours::new(bounds.min(), bounds.max(), 0.5 * longest_m, longest_m),
+            site,
             seed: seed | 1,
         }
     }
 
-    /// Puts heads on the edge places, their arcs fitted to the ground while it is dry, then rains.
-    pub fn start(&mut self, places: &[EdgePlace]) {
-        for place in places {
-            let head = Placed {
-                at: place.at,
-                edge: Some((place.ring, place.run_m)),
-                corner: place.corner,
-                radius: self.class.nearest_radius(place.radius_m),
-                aim_m: place.radius_m,
-                sweep: Sweep {
-                    first: 0,
-                    count: BINS,
-                },
-            };
-            let fitted = self.fit(head);
-            if fitted.worth > 0.0 {
-                self.heads.push(fitted.head);
-            }
-        }
-        for head in self.heads.clone() {
-            self.field.rain(head.at, head.radius, head.sweep, 1.0);
-        }
+    /// Counts a head of other turf among the neighbours.
+    pub fn neighbour(&mut self, at: Coord<f64>, radius_m: f64, sweep: Sweep) {
+        self.neighbours.insert(Entry {
+            at,
+            radius_m,
+            sweep,
+            free_m: None,
+            slot: None,
+            reached: 0,
+        });
+    }
+
+    /// Heads with their images: how many there will be.
+    pub fn count(&self) -> usize {
+        self.slots
+            .iter()
+            .flatten()
+            .map(|slot| slot.images.len())
+            .sum()
+    }
+
+    /// All heads and their images, each with the map that makes it.
+    pub fn layout(&self) -> Vec<(Placed, Map)> {
+        let slots = self.slots.iter().flatten();
+        slots
+            .flat_map(|slot| {
+                self.images_of(slot.head.at)
+                    .into_iter()
+                    .map(|(_, map)| (slot.head, map))
+            })
+            .collect()
     }
 
     fn radius_m(&self, head: &Placed) -> f64 {
-        self.class.radii_m[head.radius]
+        self.site.class.radii_m[head.radius]
     }
 
-    /// The head with the best arc on the water as it is, itself taken off.
-    fn fit(&mut self, head: Placed) -> Try {
-        let radius_m = self.radius_m(&head);
-        let mut gains = self.field.gains(head.at, head.radius);
-        self.forbid_walls(&head, radius_m, &mut gains);
-        let least = (self.class.sweep_min_deg * BINS as f64 / 360.0).ceil() as usize;
-        let bonus = if head.edge.is_none() {
-            self.weights.full * radius_m * radius_m
-        } else {
-            0.0
-        };
-        let (sweep, gain) = arcs::best(&gains, least.max(1), bonus as f32);
-        let worth = f64::from(gain) - self.site_cost(&head, radius_m);
-        Try {
-            head: Placed { sweep, ..head },
-            worth,
-        }
-    }
-
-    /// No throw into a wall less than half a radius away; beyond that the wet wall itself is costed by the field.
-    fn forbid_walls(&self, head: &Placed, radius_m: f64, gains: &mut Gains) {
-        let walls = self.walls.near(head.at, radius_m);
-        if walls.is_empty() {
-            return;
-        }
-        for (bin, gain) in gains.iter_mut().enumerate().take(BINS) {
-            let bearing = (bin as f64 + 0.5) * 360.0 / BINS as f64;
-            if sight::free_m(&walls, head.at, bearing, radius_m) < 0.55 * radius_m {
-                *gain = FORBIDDEN;
-            }
-        }
-    }
-
-    /// What the place itself costs: roots, and heads too near.
-    fn site_cost(&self, head: &Placed, radius_m: f64) -> f64 {
-        let square = radius_m * radius_m;
-        let roots = self.weights.roots * square * self.ground.roots_at(head.at);
-        let crowd: f64 = self
-            .heads
-            .iter()
-            .map(|other| {
-                let least = CROWD_REACH * radius_m.min(self.radius_m(other));
-                let far = (other.at.x - head.at.x).hypot(other.at.y - head.at.y);
-                (1.0 - far / least).max(0.0)
-            })
-            .sum();
-        roots + self.weights.crowd * square * crowd
-    }
-
-    /// Takes a head out of list and water while it is tried elsewhere. Its place in the list stays last.
-    fn lift(&mut self, index: usize) -> Placed {
-        let head = self.heads.swap_remove(index);
-        self.field.rain(head.at, head.radius, head.sweep, -1.0);
-        head
-    }
-
-    /// Puts a head back at `index`.
-    fn put(&mut self, index: usize, head: Placed) {
-        self.field.rain(head.at, head.radius, head.sweep, 1.0);
-        self.heads.push(head);
-        let last = self.heads.len() - 1;
-        self.heads.swap(index, last);
-    }
-
-    /// One round: every head, in shuffled order, tries its neighbours' places and radii.
-    pub fn round(&mut self, step_share: f64) {
-        let mut order: Vec<usize> = (0..self.heads.len()).collect();
-        self.shuffle(&mut order);
-        for index in order {
-            let head = self.lift(index);
-            let mut best = self.fit(head);
-            for other in self.moves(&head, step_share) {
-                let tried = self.fit(other);
-                if tried.worth > best.worth + 1e-4 {
-                    best = tried;
-                }
-            }
-            self.put(index, best.head);
-        }
-    }
-
-    /// Rounds with shrinking steps.
-    pub fn settle(&mut self, steps: &[f64]) {
-        for &step in steps {
-            self.round(step);
-        }
-    }
-
-    fn moves(&self, head: &Placed, step_share: f64) -> Vec<Placed> {
-        let step_m = step_share * self.radius_m(head);
-        let mut moves = self.radius_moves(head, step_share);
-        match head.edge {
-            _ if head.corner => {}
-            Some((ring, run_m)) => {
-                for run_m in [run_m - step_m, run_m + step_m] {
-                    let at = self.rings[ring].at(run_m);
-                    if !self.ground.in_pit(at) {
-                        moves.push(Placed {
-                            at,
-                            edge: Some((ring, run_m)),
-                            ..*head
-                        });
-                    }
-                }
-            }
-            None => {
-                let steps = [(step_m, 0.0), (-step_m, 0.0), (0.0, step_m), (0.0, -step_m)];
-                for (dx, dy) in steps {
-                    let at = Coord {
-                        x: head.at.x + dx,
-                        y: head.at.y + dy,
-                    };
-                    if self.ground.holds_head(at) {
-                        moves.push(Placed { at, ..*head });
-                    }
-                }
-            }
-        }
-        moves
-    }
-
-    fn radius_moves(&self, head: &Placed, step_share: f64) -> Vec<Placed> {
+    /// What a head and its images must be worth, m².
+    fn price_of(&self, head: &Placed) -> f64 {
         let radius_m = self.radius_m(head);
-        [
-            1.0 - 0.6 * step_share.max(0.06),
-            1.0 + 0.6 * step_share.max(0.06),
-        ]
-        .iter()
-        .map(|share| radius_m * share)
-        .filter(|&r| r >= RADIUS_SHARES.0 * head.aim_m && r <= RADIUS_SHARES.1 * head.aim_m)
-        .map(|r| self.class.nearest_radius(r))
-        .filter(|&radius| radius != head.radius)
-        .map(|radius| Placed { radius, ..*head })
-        .collect()
+        self.images_of(head.at).len() as f64 * self.weights.price * radius_m * radius_m
+    }
+
+    /// The place and its different images, itself first.
+    fn images_of(&self, at: Coord<f64>) -> Vec<(Coord<f64>, Map)> {
+        let mut images: Vec<(Coord<f64>, Map)> = Vec::with_capacity(self.maps.len());
+        for &map in &self.maps {
+            let image = map.place(at);
+            let new = |other: &(Coord<f64>, Map)| {
+                (other.0.x - image.x).abs() + (other.0.y - image.y).abs() > 1e-6
+            };
+            if images.iter().all(new) {
+                images.push((image, map));
+            }
+        }
+        images
+    }
+
+    fn stand(&self, at: Coord<f64>, radius_m: f64) -> Stand {
+        let grid = &self.site.ground.grid;
+        let walls = self.site.scene.walls.near(at, 1.1 * radius_m);
+        let free = (!walls.is_empty()).then(|| {
+            DIRECTIONS
+                .iter()
+                .map(|&towards| sight::free_towards_m(&walls, at, towards, 2.0 * radius_m))
+                .map(|free_m| (free_m / grid.cell_m) as f32)
+                .collect()
+        });
+        Stand {
+            cell: grid.cell_of(at),
+            tilt: self.tilt(at),
+            free,
+        }
+    }
+
+    fn tilt(&self, at: Coord<f64>) -> TiltStep {
+        self.site.tilts.at(at)
+    }
+
+    /// Takes a head and its images out of list and water.
+    fn lift(&mut self, index: usize) -> Option<Placed> {
+        let slot = self.slots.get_mut(index)?.take()?;
+        for image in &slot.images {
+            self.field
+                .rain(&image.stand, slot.head.radius, image.sweep, -1.0);
+            self.neighbours.remove(image.entry);
+        }
+        Some(slot.head)
+    }
+
+    /// Puts a head and its images in place.
+    fn put(&mut self, index: usize, head: Placed) {
+        let radius_m = self.radius_m(&head);
+        let cell_m = self.site.ground.grid.cell_m as f32;
+        let mut images = Vec::new();
+        for (at, map) in self.images_of(head.at) {
+            let stand = self.stand(at, radius_m);
+            let sweep = map.sweep(head.sweep);
+            self.field.rain(&stand, head.radius, sweep, 1.0);
+            let free_m = stand
+                .free
+                .as_ref()
+                .map(|free| free.iter().map(|f| f * cell_m).collect());
+            let entry = self.neighbours.insert(Entry {
+                at,
+                radius_m,
+                sweep,
+                free_m,
+                slot: Some(index),
+                reached: 0,
+            });
+            images.push(Image {
+                stand,
+                sweep,
+                entry,
+                water: Cell::new(None),
+            });
+        }
+        self.slots[index] = Some(Slot { head, images });
+    }
+
+    /// Puts a new head in place.
+    fn push(&mut self, head: Placed) {
+        self.slots.push(None);
+        self.put(self.slots.len() - 1, head);
+    }
+
+    /// Slots in use.
+    fn used(&self) -> Vec<usize> {
+        (0..self.slots.len())
+            .filter(|&index| self.slots[index].is_some())
+            .collect()
+    }
+
+    /// Slots with a head or image within `reach_m` of a head's places, in rising order.
+    fn slots_near(&self, head: &Placed, reach_m: f64) -> Vec<usize> {
+        let mut near: Vec<usize> = self
+            .images_of(head.at)
+            .iter()
+            .flat_map(|(at, _)| {
+                self.neighbours
+                    .near(*at, reach_m)
+                    .filter_map(|(_, entry)| entry.slot)
+                    .collect::<Vec<_>>()
+            })
+            .collect();
+        near.sort_unstable();
+        near.dedup();
+        near
     }
 
     /// Fisher and Yates's shuffle with a small generator of our own (Marsaglia 2003, xorshift), seeded by the turf's id.

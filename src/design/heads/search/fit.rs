@@ -1,0 +1,199 @@
+//! What a head would be worth in a place, and the arc it should have there.
+
+use super::super::arcs;
+use super::super::field::{BINS, Gains, Stand, Sweep, bin_of};
+use super::neighbours::{REACH_SHARE, REACHED_BY};
+use super::{Placed, Search};
+use geo::Coord;
+
+/// Heads nearer than this share of the smaller radius crowd one another.
+const CROWD_REACH: f64 = 0.65;
+/// Gain of a direction in which no water may go, m².
+const FORBIDDEN: f32 = -1e4;
+/// No throw into a wall nearer than this share of the radius.
+const WALL_SHARE: f64 = 0.55;
+/// What a place too near to another head costs, in shares of the square of the radius.
+const TOO_NEAR: f64 = 100.0;
+
+/// A try: how a head would stand there, and what it and its images are worth, m².
+#[derive(Debug, Clone, Copy)]
+pub struct Try {
+    /// The head.
+    pub head: Placed,
+    /// What J falls by, less what the place itself costs.
+    pub worth: f64,
+}
+
+/// What a worth is asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Asked {
+    /// Which place is best for a head that stands anyway: one that others reach is better.
+    Place,
+    /// Whether a head shall stand at all: that none reaches it is no reason to do without it.
+    Head,
+}
+
+impl Search<'_> {
+    /// The head with the best arc on the water as it is, itself taken off.
+    pub fn fit(&mut self, head: Placed, asked: Asked) -> Try {
+        let radius_m = self.radius_m(&head);
+        let stand = self.stand(head.at, radius_m);
+        let gains = self.gains(&head, &stand, radius_m);
+        self.turned(head, &stand, &gains, asked)
+    }
+
+    /// Worth of a place for a head as it is, and the same head with its best arc.
+    pub fn stay_or_turn(&mut self, head: Placed) -> (f64, Try) {
+        let radius_m = self.radius_m(&head);
+        let stand = self.stand(head.at, radius_m);
+        let gains = self.gains(&head, &stand, radius_m);
+        let gain = arcs::gain_of(&gains, head.sweep);
+        let stays = self.with_images(&head, &stand, f64::from(gain), Asked::Place);
+        let turned = self.turned(head, &stand, &gains, Asked::Place);
+        (stays, turned)
+    }
+
+    fn turned(&mut self, head: Placed, stand: &Stand, gains: &Gains, asked: Asked) -> Try {
+        let least = ((self.site.class.sweep_min_deg * BINS as f64 / 360.0).ceil() as usize).max(1);
+        let (sweep, gain) = match self.held_by(&head) {
+            Hold::Free => arcs::best(gains, least, 0.0),
+            Hold::Line(line_deg) => arcs::best_mirrored(gains, line_deg, least, 0.0),
+            Hold::Centre => {
+                let full = Sweep {
+                    first: 0,
+                    count: BINS,
+                };
+                (full, arcs::gain_of(gains, full))
+            }
+        };
+        let head = Placed { sweep, ..head };
+        let worth = self.with_images(&head, stand, f64::from(gain), asked);
+        Try { head, worth }
+    }
+
+    /// What a head is worth with the arc it has, itself taken off.
+    pub fn worth(&mut self, head: &Placed) -> f64 {
+        let radius_m = self.radius_m(head);
+        let stand = self.stand(head.at, radius_m);
+        let gains = self.gains(head, &stand, radius_m);
+        let gain = arcs::gain_of(&gains, head.sweep);
+        self.with_images(head, &stand, f64::from(gain), Asked::Head)
+    }
+
+    /// Gains by direction: water, walls, and neighbours that lack a head to reach them.
+    fn gains(&mut self, head: &Placed, stand: &Stand, radius_m: f64) -> Gains {
+        let mut gains = self.field.gains(stand, head.radius);
+        if let Some(free) = &stand.free {
+            let near = (WALL_SHARE * radius_m / self.site.ground.grid.cell_m) as f32;
+            for (gain, free) in gains.iter_mut().zip(free.iter()) {
+                if *free < near {
+                    *gain = FORBIDDEN;
+                }
+            }
+        }
+        for (_, other) in self.neighbours.near(head.at, REACH_SHARE * radius_m) {
+            let (dx, dy) = (other.at.x - head.at.x, other.at.y - head.at.y);
+            if other.slot.is_some() && other.reached < REACHED_BY {
+                let bin = bin_of(dx, dy);
+                let far = (dx.hypot(dy) / self.site.ground.grid.cell_m) as f32;
+                if stand.free.as_ref().is_none_or(|free| free[bin] >= far) {
+                    gains[bin] += (self.weights.reach * other.radius_m * other.radius_m) as f32;
+                }
+            }
+        }
+        gains
+    }
+
+    /// Worth of a head together with its images, whose water may meet on the line between them.
+    fn with_images(&mut self, head: &Placed, stand: &Stand, gain: f64, asked: Asked) -> f64 {
+        let radius_m = self.radius_m(head);
+        let images = self.images_of(head.at);
+        let places: Vec<Coord<f64>> = images.iter().map(|(at, _)| *at).collect();
+        let mut site = self.site_cost(head, radius_m, &places);
+        if asked == Asked::Place {
+            site += self.unreached_cost(head, radius_m, &places);
+        }
+        let count = images.len() as f64;
+        let meet = |at: &Coord<f64>| (at.x - head.at.x).hypot(at.y - head.at.y) < 2.0 * radius_m;
+        if !images.iter().skip(1).any(|(at, _)| meet(at)) {
+            return count * (gain - site);
+        }
+        let mut sum = gain;
+        let mut raining = vec![(stand.clone(), head.sweep)];
+        self.field.rain(stand, head.radius, head.sweep, 1.0);
+        for (at, map) in images.iter().skip(1) {
+            let there = self.stand(*at, radius_m);
+            let sweep = map.sweep(head.sweep);
+            let gains = self.gains(&Placed { at: *at, ..*head }, &there, radius_m);
+            sum += f64::from(arcs::gain_of(&gains, sweep));
+            self.field.rain(&there, head.radius, sweep, 1.0);
+            raining.push((there, sweep));
+        }
+        for (there, sweep) in raining.iter().rev() {
+            self.field.rain(there, head.radius, *sweep, -1.0);
+        }
+        sum - count * site
+    }
+
+    /// What the place itself costs one head: roots, heads too near.
+    fn site_cost(&self, head: &Placed, radius_m: f64, images: &[Coord<f64>]) -> f64 {
+        let square = radius_m * radius_m;
+        let roots = self.weights.roots * self.site.ground.roots_at(head.at);
+        let mut crowd = 0.0;
+        let mut press = |at: Coord<f64>, other_m: f64| {
+            let smaller = radius_m.min(other_m);
+            let far = (at.x - head.at.x).hypot(at.y - head.at.y);
+            crowd += self.weights.crowd * (1.0 - far / (CROWD_REACH * smaller)).max(0.0);
+            if far < self.site.apart * smaller && !head.corner {
+                crowd += TOO_NEAR * (1.0 - far / (self.site.apart * smaller));
+            }
+        };
+        for (_, other) in self.neighbours.near(head.at, CROWD_REACH * radius_m) {
+            press(other.at, other.radius_m);
+        }
+        for at in images.iter().skip(1) {
+            press(*at, radius_m);
+        }
+        square * (roots + crowd)
+    }
+
+    /// What it costs that fewer than two others reach a place.
+    fn unreached_cost(&self, head: &Placed, radius_m: f64, images: &[Coord<f64>]) -> f64 {
+        let others = images.iter().skip(1).filter(|at| {
+            let far = (at.x - head.at.x).hypot(at.y - head.at.y);
+            far <= REACH_SHARE * radius_m
+        });
+        let reached = self.neighbours.reached_at(head.at) + others.count() as i32;
+        let missing = f64::from((REACHED_BY - reached).max(0));
+        self.weights.reach * missing * radius_m * radius_m
+    }
+
+    /// What the place asks of the arc of a head: in the middle of the turf nothing but full circles, which need no setting.
+    fn held_by(&self, head: &Placed) -> Hold {
+        if head.edge.is_none() {
+            return Hold::Centre;
+        }
+        let at = head.at;
+        let mut hold = Hold::Free;
+        for map in self.maps.iter().filter(|map| !map.is_same()) {
+            let image = map.place(at);
+            if (image.x - at.x).abs() + (image.y - at.y).abs() <= 1e-6 {
+                hold = match (map.line_deg(), hold) {
+                    (Some(line_deg), Hold::Free) => Hold::Line(line_deg),
+                    _ => Hold::Centre,
+                };
+            }
+        }
+        hold
+    }
+}
+
+/// How the symmetry binds the arc of a head.
+enum Hold {
+    /// Not at all.
+    Free,
+    /// It stands on a mirror's line: its arc must lie even about it.
+    Line(f64),
+    /// It stands in the middle of the turf: full circle.
+    Centre,
+}

@@ -1,0 +1,270 @@
+//! One piece of turf from several starts: the best layout is kept.
+
+use super::Task;
+use super::axes::Axes;
+use super::classes::Class;
+use super::edges::{self, EdgePlace};
+use super::field::{BINS, Field, Sweep};
+use super::finish::Finish;
+use super::ground::Ground;
+use super::scene::Scene;
+use super::search::{Lattice, Search, Site, Targets};
+use super::stencil::Stencils;
+use super::symmetry::{self, Map};
+use super::tilts::Tilts;
+use crate::design::model::Head;
+use crate::geometry::Ring;
+use geo::{Area, BoundingRect, Euclidean, Length, Polygon};
+
+/// Share of the rule's weight of overspray that the search starts with; it is raised where overspray is too high.
+const HARM_SHARE: f64 = 0.5;
+/// Heads up to which a piece is searched from every start; larger ones from the best start alone.
+const ALL_STARTS: usize = 120;
+/// Starts that are searched to the end, at an effort of 1.
+const STARTS_SEARCHED: f64 = 1.0;
+/// Lattices tried in all, in heads put down.
+const LATTICE_HEADS: usize = 1500;
+
+/// Heads of one piece; none where no head can stand.
+pub fn place(
+    task: &Task,
+    piece: &Polygon<f64>,
+    class: &Class,
+    cell_m: f64,
+    reach_m: f64,
+    near: &[Head],
+) -> Vec<Head> {
+    let looks = Axes::choices(piece)
+        .into_iter()
+        .filter_map(|axes| look(task, piece, class, axes, cell_m, reach_m));
+    let mut best: Option<View> = None;
+    for view in looks {
+        let more = |old: &View| view.groups[0].len() > old.groups[0].len();
+        if best.as_ref().is_none_or(more) {
+            best = Some(view);
+        }
+    }
+    match best {
+        Some(view) => Trial::new(task, &view, class, near).best(),
+        None => Vec::new(),
+    }
+}
+
+/// Twice the area over the length of the edge, m.
+fn mean_width_m(piece: &Polygon<f64>) -> f64 {
+    let rings = std::iter::once(piece.exterior()).chain(piece.interiors());
+    let edge_m: f64 = rings.map(|ring| Euclidean.length(ring)).sum();
+    2.0 * piece.unsigned_area() / edge_m.max(1e-9)
+}
+
+/// A piece seen in one pair of axes.
+struct View {
+    scene: Scene,
+    ground: Ground,
+    tilts: Tilts,
+    rings: Vec<Ring>,
+    groups: Vec<Vec<Map>>,
+}
+
+fn look(
+    task: &Task,
+    piece: &Polygon<f64>,
+    class: &Class,
+    axes: Axes,
+    cell_m: f64,
+    reach_m: f64,
+) -> Option<View> {
+    let scene = Scene::new(task.parcel, piece, axes, 2.0 * reach_m)?;
+    let bounds = scene.piece.bounding_rect()?;
+    let tilts = Tilts::new(
+        &task.parcel.terrain,
+        &axes,
+        bounds,
+        reach_m.min(class.radius_most_m()),
+        task.rules.throw_fall_deg,
+    );
+    let ground = Ground::new(
+        &scene,
+        task.rules,
+        cell_m,
+        reach_m / (1.0 - tilts.most.min(0.6)),
+    )?;
+    if ground.standing.0.is_empty() {
+        return None;
+    }
+    Some(View {
+        rings: edges::rings(&ground),
+        groups: symmetry::groups(&ground, tilts.mean),
+        scene,
+        ground,
+        tilts,
+    })
+}
+
+/// The search of one piece.
+struct Trial<'a> {
+    task: &'a Task<'a>,
+    view: &'a View,
+    class: &'a Class,
+    near: &'a [Head],
+    stencils: Stencils,
+    spacing: f64,
+    places: Vec<EdgePlace>,
+}
+
+impl<'a> Trial<'a> {
+    fn new(task: &'a Task, view: &'a View, class: &'a Class, near: &'a [Head]) -> Self {
+        let spacing = task.spacing();
+        // Closer heads apply more: the depth wanted everywhere is what that spacing gives.
+        let wanted = 1.0 / (spacing.min(1.0) * spacing.min(1.0));
+        let cell_m = view.ground.grid.cell_m;
+        let strip_m = 0.8 * task.rules.strip_least_m;
+        Self {
+            stencils: Stencils::new(
+                class,
+                task.catalogue,
+                cell_m,
+                wanted,
+                view.tilts.most.min(0.6),
+            ),
+            places: edges::places(&view.ground, &view.rings, class, spacing, strip_m),
+            task,
+            view,
+            class,
+            near,
+            spacing,
+        }
+    }
+
+    fn best(&self) -> Vec<Head> {
+        let targets = Targets::of(self.task.rules, mean_width_m(&self.view.scene.piece));
+        let effort = self.task.rules.search_effort;
+        let per_group = (STARTS_SEARCHED * effort).ceil().max(1.0) as usize;
+        let mut searched: Vec<Search> = Vec::new();
+        for maps in self.groups() {
+            let mut starts: Vec<(f64, Search)> = Vec::new();
+            for mut search in self.starts(&maps) {
+                search.rough();
+                starts.push((search.cost(), search));
+            }
+            starts.sort_by(|a, b| a.0.total_cmp(&b.0));
+            searched.extend(starts.into_iter().take(per_group).map(|(_, search)| search));
+        }
+        let mut best: Option<(f64, f64, Search)> = None;
+        for mut search in searched {
+            search.run(&targets, effort);
+            let (score, cost) = (search.score(&targets), search.cost());
+            if best.as_ref().is_none_or(|b| (score, cost) < (b.0, b.1)) {
+                best = Some((score, cost, search));
+            }
+        }
+        let Some((_, _, search)) = best else {
+            return Vec::new();
+        };
+        let finish = Finish {
+            task: self.task,
+            scene: &self.view.scene,
+            rings: &self.view.rings,
+            class: self.class,
+        };
+        finish.heads(&search.layout())
+    }
+
+    /// Symmetries to keep: the whole, and on small ground each of its parts; none only where there is none.
+    fn groups(&self) -> Vec<Vec<Map>> {
+        let groups = &self.view.groups;
+        let small = self.places.len() < ALL_STARTS;
+        let real = groups.len().saturating_sub(1).max(1);
+        groups
+            .iter()
+            .take(if small { real } else { 1 })
+            .cloned()
+            .collect()
+    }
+
+    /// Starts with the best square lattice in the middle, with the best triangular one, and with none at all.
+    fn starts(&self, maps: &[Map]) -> Vec<Search<'a>> {
+        let bare = self.bare(maps);
+        let mut best: [Option<(f64, Search)>; 2] = [None, None];
+        let mut put_down = 0;
+        for lattice in Lattice::choices(maps.len() == 1) {
+            let mut search = bare.clone();
+            search.start_middle(&lattice);
+            let added = search.count() - bare.count();
+            if added == 0 {
+                continue;
+            }
+            put_down += added;
+            let cost = search.cost();
+            let kept = &mut best[usize::from(lattice.triangular)];
+            if kept.as_ref().is_none_or(|(least, _)| cost < *least) {
+                *kept = Some((cost, search));
+            }
+            if put_down > LATTICE_HEADS {
+                break;
+            }
+        }
+        let few = bare.count() <= ALL_STARTS;
+        let mut starts: Vec<(f64, Search)> = best.into_iter().flatten().collect();
+        if !few {
+            starts.sort_by(|a, b| a.0.total_cmp(&b.0));
+            starts.truncate(1);
+        }
+        let mut starts: Vec<Search> = starts.into_iter().map(|(_, search)| search).collect();
+        if few || starts.is_empty() {
+            starts.push(bare);
+        }
+        starts
+    }
+
+    /// Corners and edges alone.
+    fn bare(&self, maps: &[Map]) -> Search<'a> {
+        let rules = self.task.rules;
+        let harm = (HARM_SHARE * rules.overspray_weight) as f32;
+        let field = Field::new(
+            &self.view.ground,
+            self.stencils.clone(),
+            harm,
+            rules.overspray_building as f32,
+        );
+        let site = Site {
+            scene: &self.view.scene,
+            ground: &self.view.ground,
+            rings: &self.view.rings,
+            class: self.class,
+            spacing: self.spacing,
+            tilts: &self.view.tilts,
+            apart: rules.head_distance_least,
+        };
+        let mut search = Search::new(field, site, maps.to_vec(), self.task.seed);
+        search.weights.price = rules.head_price;
+        self.rain_of_others(&mut search);
+        search.start_edges(&self.places);
+        search
+    }
+
+    /// The water of heads that stand on turf placed before.
+    fn rain_of_others(&self, search: &mut Search) {
+        let axes = &self.view.scene.axes;
+        let window = self.view.ground.grid.bounds();
+        for head in self.near {
+            let at = axes.local(head.position);
+            let beside =
+                (at.x.abs() - 0.5 * window.width()).max(at.y.abs() - 0.5 * window.height());
+            if beside > head.radius_m {
+                continue;
+            }
+            let mut arc = head.arc;
+            arc.start_deg = axes.local_bearing_deg(arc.start_deg);
+            let model = &self.task.catalogue.heads[head.model];
+            search
+                .field
+                .foreign(at, &arc, head.radius_m, model.profile, 1.0);
+            let sweep = Sweep {
+                first: (arc.start_deg * BINS as f64 / 360.0) as usize % BINS,
+                count: (arc.sweep_deg * BINS as f64 / 360.0).round() as usize,
+            };
+            search.neighbour(at, head.radius_m, sweep);
+        }
+    }
+}

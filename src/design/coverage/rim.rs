@@ -15,12 +15,19 @@ const SPECK_M2: f32 = 1e-12;
 pub struct Rim {
     radius_m: f64,
     tilt: Tilt,
+    /// `1 - e²` of the tilt towards the east, and one over it.
+    flat: (f64, f64),
 }
 
 impl Rim {
     /// The rim of a throw of `radius_m` on ground of that tilt.
     pub fn new(radius_m: f64, tilt: Tilt) -> Self {
-        Self { radius_m, tilt }
+        let flat = 1.0 - tilt.east * tilt.east;
+        Self {
+            radius_m,
+            tilt,
+            flat: (flat, 1.0 / flat),
+        }
     }
 
     /// Columns of a row whose centres lie inside.
@@ -29,14 +36,14 @@ impl Rim {
     pub fn columns(&self, row: &Row) -> Range<i64> {
         let Tilt { east, north } = self.tilt;
         let left_m = self.radius_m - north * row.north_m;
-        let flat = 1.0 - east * east;
+        let (flat, over) = self.flat;
         let under = left_m * left_m - row.north_m * row.north_m * flat;
         if under <= 0.0 {
             return 0..0;
         }
         let half_m = under.sqrt();
-        let from = row.column_from((-left_m * east - half_m) / flat);
-        from..row.column_from((-left_m * east + half_m) / flat).max(from)
+        let from = row.column_from((-left_m * east - half_m) * over);
+        from..row.column_from((-left_m * east + half_m) * over).max(from)
     }
 }
 
@@ -69,44 +76,58 @@ impl Shape {
         Rim::new(self.radius_m + soft_m, self.tilt)
     }
 
-    /// Writes the depth at `north_m` and each of `east_m` into `depth`, which is as long.
-    pub fn row(&self, north_m: f32, east_m: &[f32], depth: &mut [f32]) {
+    /// Appends the depths at `north_m` and each of `east_m` to `depths`.
+    pub fn row(&self, north_m: f32, east_m: &[f32], depths: &mut Vec<f32>) {
         let over = 1.0 / self.radius_m as f32;
         let over2 = over * over;
         let soft = (self.radius_m / self.cell_m) as f32;
+        let cone = |far: f32| 3.0 * positive(1.0 - far * over);
+        let parabola = |far2: f32| 2.0 * positive(1.0 - far2 * over2);
+        let ellipse = |far2: f32| 1.5 * positive(1.0 - far2 * over2).sqrt();
+        let even = |far: f32| 1.0 - positive(1.0 - positive((1.0 - far * over) * soft + 0.5));
+        let line = Line {
+            tilt: self.tilt,
+            north_m,
+            east_m,
+        };
         match self.profile {
-            Profile::Cone => self.fill(north_m, east_m, depth, |far2| {
-                3.0 * positive(1.0 - far2.sqrt() * over)
-            }),
-            Profile::Parabola => self.fill(north_m, east_m, depth, |far2| {
-                2.0 * positive(1.0 - far2 * over2)
-            }),
-            Profile::Ellipse => self.fill(north_m, east_m, depth, |far2| {
-                1.5 * positive(1.0 - far2 * over2).sqrt()
-            }),
-            Profile::Uniform => self.fill(north_m, east_m, depth, |far2| {
-                1.0 - positive(1.0 - positive((1.0 - far2.sqrt() * over) * soft + 0.5))
-            }),
+            Profile::Cone => line.append(depths, |far2| cone(far2.sqrt()), cone),
+            Profile::Parabola => line.append(depths, parabola, |far| parabola(far * far)),
+            Profile::Ellipse => line.append(depths, ellipse, |far| ellipse(far * far)),
+            Profile::Uniform => line.append(depths, |far2| even(far2.sqrt()), even),
         }
     }
+}
 
-    /// `depth_of` takes the square of the (effective) distance.
+/// Centres of a row.
+struct Line<'a> {
+    tilt: Tilt,
+    north_m: f32,
+    east_m: &'a [f32],
+}
+
+impl Line<'_> {
+    /// Appends depths; `level` takes the square of the distance, `sloping` the effective distance itself.
     #[inline]
-    fn fill(&self, north_m: f32, east_m: &[f32], depth: &mut [f32], depth_of: impl Fn(f32) -> f32) {
-        let north2 = north_m * north_m;
+    fn append(
+        &self,
+        depths: &mut Vec<f32>,
+        level: impl Fn(f32) -> f32,
+        sloping: impl Fn(f32) -> f32,
+    ) {
+        let north2 = self.north_m * self.north_m;
         if self.tilt.is_level() {
-            for (depth, &x) in depth.iter_mut().zip(east_m) {
-                *depth = depth_of(x * x + north2);
-            }
+            depths.extend(self.east_m.iter().map(|&x| level(x * x + north2)));
             return;
         }
-        let (east, rise) = (self.tilt.east as f32, self.tilt.north as f32 * north_m);
-        for (depth, &x) in depth.iter_mut().zip(east_m) {
+        let east = self.tilt.east as f32;
+        let rise = self.tilt.north as f32 * self.north_m;
+        depths.extend(self.east_m.iter().map(|&x| {
             let far = (x * x + north2 + SPECK_M2).sqrt();
             let effective = far + (east * x + rise);
             let gathered = effective / far;
-            *depth = depth_of(effective * effective) * (gathered * gathered);
-        }
+            sloping(effective) * (gathered * gathered)
+        }));
     }
 }
 
@@ -138,7 +159,7 @@ mod tests {
             let effective = tilt.effective_m(x, y);
             // On the very rim the ellipse is all slope, and the even profile is soft.
             prop_assume!(far > 0.01 && (effective / 8.0 - 1.0).abs() > 0.01);
-            let mut depth = [0.0];
+            let mut depth = Vec::new();
             Shape::new(PROFILES[shape], 8.0, tilt, 0.1).row(y as f32, &[x as f32], &mut depth);
             let expected = depth_factor(PROFILES[shape], effective / 8.0) * (effective / far).powi(2);
             prop_assert!((f64::from(depth[0]) - expected).abs() < 1e-4, "{} {}", depth[0], expected);
@@ -149,7 +170,7 @@ mod tests {
             east in -0.6..0.6_f64, north in -0.6..0.6_f64, y in -20.0..20.0_f64, first in -0.5..0.5_f64,
         ) {
             let tilt = Tilt::of_slope(east, north, 45.0);
-            let row = Row { first_m: first, north_m: y, cell_m: 0.5 };
+            let row = Row { first_m: first, north_m: y, cell_m: 0.5, cells_per_m: 2.0 };
             let columns = Rim::new(8.0, tilt).columns(&row);
             for column in -60..60 {
                 let left = 8.0 - tilt.effective_m(row.east_m(column), y);
@@ -163,7 +184,7 @@ mod tests {
         let east: Vec<f32> = (0..40).map(|i| i as f32 * 0.25 - 5.0).collect();
         for profile in PROFILES {
             let of = |tilt| {
-                let mut depth = vec![0.0; 40];
+                let mut depth = Vec::new();
                 Shape::new(profile, 5.0, tilt, 0.25).row(1.3, &east, &mut depth);
                 depth
             };

@@ -155,6 +155,7 @@ impl Throw {
             first_m: grid.origin.x + 0.5 * grid.cell_m - self.at.x,
             north_m: grid.origin.y + (row as f64 + 0.5) * grid.cell_m - self.at.y,
             cell_m: grid.cell_m,
+            cells_per_m: 1.0 / grid.cell_m,
         };
         let west = column - reach;
         scratch.start(west..column + reach + 1, &line(row));
@@ -164,7 +165,7 @@ impl Throw {
             if within.is_empty() {
                 continue;
             }
-            let depth = |east_m: &[f32], weights: &mut [f32]| {
+            let depth = |east_m: &[f32], weights: &mut Vec<f32>| {
                 shape.row(line.north_m as f32, east_m, weights);
             };
             let Some(wedge) = &wedge else {
@@ -175,10 +176,11 @@ impl Throw {
             for run in cut.wet {
                 let first = scratch.run(row, run.clone(), west, depth);
                 for column in cut.edges.iter().flat_map(|edge| common(edge, &run)) {
-                    let share = wedge.share(line.east_m(column), line.north_m, grid.cell_m);
+                    let (share, centre) =
+                        wedge.share(line.east_m(column), line.north_m, grid.cell_m);
                     let weight = &mut scratch.weights[first + (column - run.start) as usize];
                     *weight *= share as f32;
-                    if !self.arc.holds(line.east_m(column), line.north_m) {
+                    if !centre {
                         scratch.slivers.push((column, row, *weight));
                     }
                 }
@@ -270,7 +272,7 @@ impl Scratch {
         row: i64,
         columns: Range<i64>,
         west: i64,
-        depth: impl Fn(&[f32], &mut [f32]),
+        depth: impl Fn(&[f32], &mut Vec<f32>),
     ) -> usize {
         let first = self.weights.len();
         if columns.is_empty() {
@@ -278,8 +280,7 @@ impl Scratch {
         }
         let count = (columns.end - columns.start) as usize;
         let east_m = &self.east_m[(columns.start - west) as usize..][..count];
-        self.weights.resize(first + count, 0.0);
-        depth(east_m, &mut self.weights[first..]);
+        depth(east_m, &mut self.weights);
         self.runs.push(Run {
             row,
             column: columns.start,

@@ -118,6 +118,7 @@ fn turf(job: &Job) -> Json {
             "cu_christiansen": m(result.cu_christiansen, 4),
             "dry_fraction": m(result.dry_fraction, 4),
             "overspray_fraction": m(result.overspray_fraction, 4),
+            "reached_fraction": m(result.reached_fraction, 4),
             "mean_rate_mm_h": m(result.mean_rate_mm_h, 3),
         })
     };

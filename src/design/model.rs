@@ -88,8 +88,12 @@ pub struct TurfResult {
     pub dry_fraction: Option<f64>,
     /// Share of its own heads' water that falls on anything but turf.
     pub overspray_fraction: Option<f64>,
-    /// Mean rate with every head running, mm/h.
+    /// Mean rate with every head running, mm/h; heads of another class as if they worked at the rate of the main class.
     pub mean_rate_mm_h: Option<f64>,
+    /// Rate of the main class: of the precipitation class that wets most of it, mm/h.
+    pub class_rate_mm_h: Option<f64>,
+    /// Share of its heads that the water of at least two other heads reaches; `None` without heads.
+    pub reached_fraction: Option<f64>,
 }
 
 /// A band of the application rate, for the map.

@@ -278,6 +278,8 @@ fn results(design: &mut Design) {
         dry_fraction: Some(0.004),
         overspray_fraction: None,
         mean_rate_mm_h: Some(12.1),
+        class_rate_mm_h: Some(12.0),
+        reached_fraction: Some(1.0),
     }];
     let band = |from: f64, to: Option<f64>, x0: f64, x1: f64| CoverageBand {
         rate_from_mm_h: from,

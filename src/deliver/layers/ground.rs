@@ -46,6 +46,7 @@ pub(super) fn turf(job: &Job) -> Layer {
         .number("cu_christiansen", 4, |i| result(i)?.cu_christiansen)
         .number("dry_fraction", 4, |i| result(i)?.dry_fraction)
         .number("overspray_fraction", 4, |i| result(i)?.overspray_fraction)
+        .number("reached_fraction", 4, |i| result(i)?.reached_fraction)
         .number("mean_rate_mm_h", 3, |i| result(i)?.mean_rate_mm_h)
         .stroke(1.0, |_| palette::TREE)
         .fill(0.7, |_| palette::TURF)

@@ -78,6 +78,7 @@ fn turf(job: &Job) -> Option<Value> {
             percent(result.cu_christiansen),
             percent(result.dry_fraction),
             percent(result.overspray_fraction),
+            percent(result.reached_fraction),
             number(result.mean_rate_mm_h, 1),
         ]
     };
@@ -90,6 +91,7 @@ fn turf(job: &Job) -> Option<Value> {
         "Uniformity, Christiansen",
         "Dry area",
         "Water off turf",
+        "Heads reached by two others",
         "Mean rate, mm/h",
     ];
     let rows = job

@@ -234,6 +234,10 @@ fn request<'a>(parcel: &Parcel, project: &'a Project, design: &Design) -> Schedu
     let need = |station: usize| {
         let heads = &design.stations[station].heads;
         let on = ground::turf_shares(design, heads);
+        let model = heads.first().map(|&head| design.heads[head].model);
+        let class_mm_h = model
+            .and_then(|model| coverage::class_rate_mm_h(&project.catalogue, model))
+            .unwrap_or(0.0);
         let mean = |value: &dyn Fn(usize) -> Option<f64>| {
             let known: Vec<(f64, f64)> = on
                 .iter()
@@ -248,7 +252,13 @@ fn request<'a>(parcel: &Parcel, project: &'a Project, design: &Design) -> Schedu
             .map(|(turf, _)| &parcel.turf[*turf]);
         StationNeed {
             flow_lpm: design.stations[station].flow_lpm,
-            rate_mm_h: mean(&|turf| design.turf[turf].mean_rate_mm_h).unwrap_or(0.0),
+            rate_mm_h: mean(&|turf| {
+                let result = &design.turf[turf];
+                // The mean is given at the rate of the area's main class; the station has its own.
+                let at_main = coverage::matched_factor(class_mm_h, result.class_rate_mm_h?);
+                Some(result.mean_rate_mm_h? / at_main)
+            })
+            .unwrap_or(0.0),
             du_low_quarter: mean(&|turf| design.turf[turf].du_low_quarter),
             area_m2: ground::watered_m2(design, heads),
             soil: main_turf.and_then(|turf| turf.soil.clone()),

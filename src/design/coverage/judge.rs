@@ -1,6 +1,7 @@
 //! One turf area under all the heads that reach it.
 
-use super::spread::Throw;
+use super::matched;
+use super::spread::{Scratch, Throw, add, sum, sum_where};
 use super::uniformity::{cu_christiansen, du_low_quarter, mean};
 use crate::brief::Rules;
 use crate::design::heads::bound::heads_bound;
@@ -70,7 +71,11 @@ pub fn turf_area(parcel: &Parcel, turf: usize, throws: &[Throw], rules: &Rules) 
         (bounds.width() + 2.0 * most_m) * (bounds.height() + 2.0 * most_m),
     );
     let grid = Grid::over(bounds, most_m + cell_m, cell_m);
-    let (rate, overspray) = rain(parcel, turf, &reaching, &grid);
+    let own = || reaching.iter().copied().filter(|t| t.turf == turf);
+    let main_mm_h = matched::main_rate_mm_h(own())
+        .or_else(|| matched::main_rate_mm_h(reaching.iter().copied()));
+    result.class_rate_mm_h = main_mm_h;
+    let (rate, overspray) = rain(parcel, turf, &reaching, main_mm_h.unwrap_or(0.0), &grid);
     result.overspray_fraction = overspray;
     let water = figures(&mut result, &grid, &inset, &rate);
     Judged {
@@ -98,25 +103,44 @@ fn cell_for(least_radius_m: f64, window_m2: f64) -> f64 {
 }
 
 /// Rates on the grid, and the share of the area's own water that falls on no turf at all.
-fn rain(parcel: &Parcel, turf: usize, reaching: &[&Throw], grid: &Grid) -> (Vec<f32>, Option<f64>) {
-    let mut on_turf = vec![false; grid.cells()];
+fn rain(
+    parcel: &Parcel,
+    turf: usize,
+    reaching: &[&Throw],
+    main_mm_h: f64,
+    grid: &Grid,
+) -> (Vec<f32>, Option<f64>) {
+    let mut off_turf = vec![1.0f32; grid.cells()];
     for area in &parcel.turf {
-        fill(grid, &area.shape, |cell| on_turf[cell] = true);
+        fill(grid, &area.shape, |cell| off_turf[cell] = 0.0);
     }
     let mut rate = vec![0.0f32; grid.cells()];
-    let mut scratch = Vec::new();
+    let mut scratch = Scratch::default();
+    let off = |column: i64, row: i64| {
+        let cell = row * grid.columns as i64 + column;
+        usize::try_from(cell)
+            .ok()
+            .and_then(|cell| off_turf.get(cell))
+            .map_or(0.0, |&mark| f64::from(mark))
+    };
     let (mut own_lpm, mut lost_lpm) = (0.0, 0.0);
     for throw in reaching {
-        let own = throw.turf == turf;
-        throw.rain(grid, &mut scratch, |cell, mm_h, lpm| {
-            rate[cell] += mm_h;
-            if own {
-                own_lpm += lpm;
-                if !on_turf[cell] {
-                    lost_lpm += lpm;
-                }
-            }
+        let matched = matched::factor(throw.class_mm_h, main_mm_h);
+        if throw.turf != turf {
+            throw.runs(grid, &mut scratch, matched, |first, weights, measure| {
+                add(&mut rate[first..], weights, measure.mm_h);
+            });
+            continue;
+        }
+        let measure = throw.runs(grid, &mut scratch, matched, |first, weights, measure| {
+            add(&mut rate[first..], weights, measure.mm_h);
+            own_lpm += sum(weights) * measure.lpm;
+            lost_lpm += sum_where(weights, &off_turf[first..]) * measure.lpm;
         });
+        // The wet part of a sliver lies on the head's side of the turf's edge even where the cell's centre does not.
+        for &(column, row, weight) in &scratch.slivers {
+            lost_lpm -= off(column, row) * f64::from(weight) * measure.lpm;
+        }
     }
     (rate, (own_lpm > 0.0).then(|| lost_lpm / own_lpm))
 }

@@ -6,12 +6,16 @@
 
 mod bands;
 mod judge;
+mod matched;
 pub mod profile;
+mod reached;
+mod rim;
 pub mod slope;
-mod spread;
+pub mod spread;
 #[cfg(test)]
 mod tests;
 mod uniformity;
+mod wedge;
 pub mod working;
 
 use crate::brief::{Catalogue, Rules};
@@ -21,6 +25,7 @@ use crate::geometry::{sector, sight};
 use crate::site::{Obstacle, ObstacleKind, Parcel};
 use geo::Polygon;
 
+pub use matched::{class_rate_mm_h, factor as matched_factor};
 pub use sight::Walls;
 pub use slope::Tilt;
 pub use uniformity::{cu_christiansen, du_low_quarter, low_quarter};
@@ -54,9 +59,13 @@ pub fn simulate(
         .zip(working)
         .filter_map(|(head, work)| spread::Throw::new(head, work, catalogue, &walls))
         .collect();
-    let judged: Vec<judge::Judged> = (0..parcel.turf.len())
+    let mut judged: Vec<judge::Judged> = (0..parcel.turf.len())
         .map(|turf| judge::turf_area(parcel, turf, &throws, rules))
         .collect();
+    let reached = reached::fractions(parcel.turf.len(), heads, working, &walls);
+    for (area, reached_fraction) in judged.iter_mut().zip(reached) {
+        area.result.reached_fraction = reached_fraction;
+    }
     let findings = judge::findings(parcel, &judged, rules);
     let bands = bands::of(parcel, &judged);
     let turf = judged.into_iter().map(|area| area.result).collect();

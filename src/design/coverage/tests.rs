@@ -1,9 +1,9 @@
 //! Throws on sloping ground, seen from outside.
 
-use super::spread::Throw;
+use super::spread::{Scratch, Throw};
 use super::{Tilt, Walls, throw_outline};
 use crate::brief::{Catalogue, Profile, builtin_heads};
-use crate::design::model::{Arc, Head, Working};
+use crate::design::model::{Arc, Head, TurfResult, Working};
 use crate::geometry::Grid;
 use geo::{Area, Coord, MultiPolygon, Rect, Validation};
 use proptest::prelude::*;
@@ -53,7 +53,16 @@ fn throw(head: &Head, profile: Profile, walls: &Walls) -> Throw {
 /// Litres a minute on each cell.
 fn rained(throw: &Throw, grid: &Grid) -> Vec<f64> {
     let mut cells = vec![0.0; grid.cells()];
-    throw.rain(grid, &mut Vec::new(), |cell, _, lpm| cells[cell] += lpm);
+    throw.runs(
+        grid,
+        &mut Scratch::default(),
+        1.0,
+        |first, weights, measure| {
+            for (cell, &weight) in cells[first..].iter_mut().zip(weights) {
+                *cell += f64::from(weight) * measure.lpm;
+            }
+        },
+    );
     cells
 }
 
@@ -160,7 +169,139 @@ fn water_and_outline_agree_on_how_far_it_is() {
     let tilt = Tilt::of_slope(-0.3, 0.15, 45.0);
     let head = head(Coord { x: 0.0, y: 0.0 }, arc(30.0, 250.0), 8.0, tilt);
     let outline = throw_outline(&head, 8.0, &Walls::default());
-    let water = rained(&throw(&head, Profile::Uniform, &Walls::default()), &grid);
-    let wet = water.iter().filter(|&&lpm| lpm > 0.0).count() as f64 * 0.04;
-    assert!((wet / outline.unsigned_area() - 1.0).abs() < 0.02);
+    let water = rained(&throw(&head, Profile::Ellipse, &Walls::default()), &grid);
+    let wet = water.iter().enumerate().filter(|&(cell, &lpm)| {
+        let at = grid.centre(cell % grid.columns, cell / grid.columns);
+        lpm > 0.0 && head.arc.holds(at.x, at.y)
+    });
+    assert!((wet.count() as f64 * 0.04 / outline.unsigned_area() - 1.0).abs() < 0.01);
+}
+
+/// Twelve heads on a lawn of 30 by 20 m, radius 10 m, with arcs set `off_deg` aside so that edges run across the cells.
+fn lawn_heads(off_deg: f64) -> Vec<Head> {
+    let place = |i: usize| ((i % 4) as f64 * 10.0, (i / 4) as f64 * 10.0);
+    let arcs = |column: usize, row: usize| match (column, row) {
+        (0, 0) => arc(0.0, 90.0),
+        (3, 0) => arc(270.0, 90.0),
+        (0, 2) => arc(90.0, 90.0),
+        (3, 2) => arc(180.0, 90.0),
+        (_, 0) => arc(270.0, 180.0),
+        (_, 2) => arc(90.0, 180.0),
+        (0, _) => arc(0.0, 180.0),
+        (3, _) => arc(180.0, 180.0),
+        _ => Arc::FULL,
+    };
+    (0..12)
+        .map(|i| {
+            let (x, y) = place(i);
+            let mut set = arcs(i % 4, i / 4);
+            set.start_deg += off_deg;
+            let mut head = head(Coord { x, y }, set, 10.0, Tilt::LEVEL);
+            head.flow_ref_lpm *= set.sweep_deg / 90.0;
+            head
+        })
+        .collect()
+}
+
+/// Rates on the lawn in cells of 0.5 m over `finer`, each coarse cell's mean.
+fn rates(heads: &[Head], profile: Profile, finer: usize) -> Vec<f32> {
+    let grid = Grid {
+        origin: Coord { x: 0.0, y: 0.0 },
+        cell_m: 0.5 / finer as f64,
+        columns: 60 * finer,
+        rows: 40 * finer,
+    };
+    let mut rate = vec![0.0; grid.cells()];
+    for head in heads {
+        throw(head, profile, &Walls::default()).rain(&grid, &mut Scratch::default(), &mut rate);
+    }
+    let mean = |cell: usize| {
+        let (column, row) = (cell % 60 * finer, cell / 60 * finer);
+        let part = |k: usize| rate[(row + k / finer) * grid.columns + column + k % finer];
+        (0..finer * finer).map(part).sum::<f32>() / (finer * finer) as f32
+    };
+    (0..60 * 40).map(mean).collect()
+}
+
+#[test]
+fn the_grid_judged_on_agrees_with_one_eight_times_as_fine() {
+    for profile in PROFILES {
+        for off_deg in [0.0, 20.0] {
+            let heads = lawn_heads(off_deg);
+            let [coarse, fine] = [1, 8].map(|finer| rates(&heads, profile, finer));
+            let off = |figure: fn(&[f32]) -> Option<f64>| {
+                (figure(&coarse).unwrap() - figure(&fine).unwrap()).abs()
+            };
+            let (du, cu) = (off(super::du_low_quarter), off(super::cu_christiansen));
+            let mean = fine.iter().sum::<f32>() / fine.len() as f32;
+            let squares = coarse.iter().zip(&fine).map(|(a, b)| (a - b) * (a - b));
+            let typical = (squares.sum::<f32>() / fine.len() as f32).sqrt() / mean;
+            let case = format!("{profile:?} {off_deg}: {du:.4} {cu:.4} {typical:.4}");
+            assert!(du < 0.005 && cu < 0.005 && typical < 0.02, "{case}");
+        }
+    }
+}
+
+/// A lawn of 30 by 20 m whose six heads in the east have another class's model.
+fn two_classes(fast_times: f64) -> TurfResult {
+    let mut catalogue = catalogue(Profile::Cone);
+    let mut fast = catalogue.heads[0].clone();
+    fast.rate_class = "thrice".to_owned();
+    fast.rate_mm_h *= fast_times;
+    catalogue.heads.push(fast);
+    let mut heads = lawn_heads(0.0);
+    let work = |head: &Head| Working {
+        pressure_kpa: 300.0,
+        flow_lpm: head.flow_ref_lpm,
+        radius_m: head.radius_m,
+        rate_mm_h: 12.0,
+    };
+    for head in heads.iter_mut().filter(|head| head.position.x > 15.0) {
+        head.model = catalogue.heads.len() - 1;
+        head.flow_ref_lpm *= fast_times;
+    }
+    let working: Vec<Working> = heads.iter().map(work).collect();
+    let shape: MultiPolygon<f64> = Rect::new((0.0, 0.0), (30.0, 20.0)).to_polygon().into();
+    let parcel = crate::site::Parcel {
+        id: "two".to_owned(),
+        name: None,
+        frame: crate::site::Frame {
+            lon0_deg: 0.0,
+            lat0_deg: 0.0,
+        },
+        boundary: shape.clone(),
+        turf: vec![crate::site::TurfArea {
+            id: "lawn".to_owned(),
+            shape,
+            soil: None,
+            season: None,
+        }],
+        obstacles: Vec::new(),
+        water_points: Vec::new(),
+        terrain: crate::site::Terrain::plane(0.0, 0.0, 0.0, 40.0),
+        findings: Vec::new(),
+    };
+    let rules = crate::brief::Rules::default();
+    super::simulate(&parcel, &heads, &working, &catalogue, &rules).turf[0].clone()
+}
+
+#[test]
+fn a_class_of_three_times_the_rate_runs_a_third_as_long() {
+    let (one, two) = (two_classes(1.0), two_classes(3.0));
+    let figures = |t: &TurfResult| {
+        [
+            t.du_low_quarter.unwrap(),
+            t.cu_christiansen.unwrap(),
+            t.dry_fraction.unwrap(),
+            t.overspray_fraction.unwrap(),
+        ]
+    };
+    for (one, two) in figures(&one).into_iter().zip(figures(&two)) {
+        assert!((one - two).abs() < 1e-5, "{one} {two}");
+    }
+    let rates = |t: &TurfResult| (t.mean_rate_mm_h.unwrap(), t.class_rate_mm_h.unwrap());
+    // The tie of ground goes to the faster class: the mean is given at its rate, in step with it.
+    let ((one_mm_h, one_class), (two_mm_h, two_class)) = (rates(&one), rates(&two));
+    assert!((one_mm_h / one_class - two_mm_h / two_class).abs() < 1e-4);
+    assert_eq!(one.reached_fraction, Some(1.0));
 }

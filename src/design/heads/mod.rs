@@ -5,14 +5,16 @@
 
 mod arcs;
 pub mod bound;
-mod classes;
+pub mod classes;
 mod edges;
 mod field;
 mod finish;
 mod ground;
 mod search;
+pub mod spacing;
 #[cfg(test)]
 mod tests;
+pub mod zones;
 
 use crate::brief::{Catalogue, Rules};
 use crate::design::coverage::walls_of;

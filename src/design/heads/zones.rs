@@ -70,8 +70,20 @@ pub fn zones_on(
         class,
         width_m,
     };
-    if classes.len() < 2 || !may_part(map, &worth) {
-        return vec![whole(class_for(width_m, classes))];
+    let common = common_classes(map, &worth);
+    match common[..] {
+        _ if classes.len() < 2 => return vec![whole(0)],
+        [] => return vec![whole(class_for(width_m, classes))],
+        [(only, share)] => {
+            let most = share > 0.5;
+            let class = if most {
+                only
+            } else {
+                class_for(width_m, classes)
+            };
+            return vec![whole(class)];
+        }
+        _ => {}
     }
     let patches = Patches::of(map, &worth);
     let parted = part(map, piece, &patches, &worth);
@@ -82,15 +94,20 @@ pub fn zones_on(
     vec![whole(class.unwrap_or_else(|| class_for(width_m, classes)))]
 }
 
-/// Whether a second class has enough ground for a station of its own.
-fn may_part(map: &WidthMap, worth: &Worth) -> bool {
+/// Classes with enough ground for a station, and the share of the piece that each suits best.
+fn common_classes(map: &WidthMap, worth: &Worth) -> Vec<(usize, f64)> {
     let mut cells = vec![0usize; worth.classes.len()];
     for &width_m in map.width_m.iter().filter(|&&width_m| width_m > 0.0) {
         cells[class_for(f64::from(width_m), worth.classes)] += 1;
     }
     let cell_m2 = map.grid.cell_m * map.grid.cell_m;
-    let enough = |class: &usize| cells[*class] as f64 * cell_m2 >= worth.area_least_m2(*class);
-    (0..cells.len()).filter(enough).count() > 1
+    let all = cells.iter().sum::<usize>().max(1) as f64;
+    cells
+        .iter()
+        .enumerate()
+        .filter(|&(class, &count)| count as f64 * cell_m2 >= worth.area_least_m2(class))
+        .map(|(class, &count)| (class, count as f64 / all))
+        .collect()
 }
 
 fn adds_up(piece: &Polygon<f64>, zones: &[Zone]) -> bool {

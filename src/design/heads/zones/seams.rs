@@ -11,6 +11,8 @@ use std::collections::{BTreeMap, BTreeSet};
 const LOOK_WIDTHS: f64 = 1.2;
 /// A seam longer than this many widths of the narrower side is not across a neck. Common practice, no source.
 const LONGEST_WIDTHS: f64 = 1.6;
+/// Nor is one shorter than this share of the border that it replaces: it would cut off a tooth of one edge.
+const SHORTEST_SHARE: f64 = 0.5;
 /// A metre away from the neck costs a seam's end this many metres of length, so that parallel edges are cut at the neck.
 const AWAY_COST: f64 = 0.15;
 /// A corner that juts into the turf is easily found again by the crew: worth this share of the width in length.
@@ -110,10 +112,14 @@ fn across(
     width_m: f64,
     found: &[Seam],
 ) -> Option<Seam> {
-    let (ones, others) = (
+    let apart = apart_m(one, other);
+    let nearer = |end: &End, own, far| apart_m(end.place.at, own) < apart_m(end.place.at, far);
+    let (mut ones, mut others) = (
         ends_near(piece, one, width_m),
         ends_near(piece, other, width_m),
     );
+    ones.retain(|end| nearer(end, one, other));
+    others.retain(|end| nearer(end, other, one));
     let mut tries: Vec<(f64, Seam)> = Vec::new();
     for start in &ones {
         for end in &others {
@@ -122,7 +128,7 @@ fn across(
                 end: end.place,
             };
             let length_m = seam.length_m();
-            if length_m > 0.2 * width_m && length_m <= LONGEST_WIDTHS * width_m {
+            if length_m >= SHORTEST_SHARE * apart && length_m <= LONGEST_WIDTHS * width_m {
                 tries.push((length_m + start.cost_m + end.cost_m, seam));
             }
         }
@@ -168,11 +174,8 @@ fn ends_near(piece: &Polygon<f64>, near: Coord<f64>, width_m: f64) -> Vec<End> {
                 let away_m = apart_m(at, near);
                 if away_m <= look_m {
                     let corner = share == 0.0 && juts_in(before, step);
-                    let cost_m = if corner {
-                        -CORNER_WORTH * width_m
-                    } else {
-                        AWAY_COST * away_m
-                    };
+                    let worth_m = if corner { CORNER_WORTH * width_m } else { 0.0 };
+                    let cost_m = AWAY_COST * away_m - worth_m;
                     let place = EdgePlace {
                         ring,
                         line: number,

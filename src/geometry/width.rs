@@ -27,7 +27,7 @@ pub fn width_cells(grid: &Grid, reach: &[f32], most: f32) -> Vec<f32> {
 
 /// Slope of the reach below which a cell counts as ridge: off the ridge it rises by 1 per cell towards it, and by at
 /// least cos 22.5° = 0.92 towards one of the eight neighbours; along the bisector of a square corner by 0.71.
-const RIDGE_SLOPE: f32 = 0.999;
+const RIDGE_SLOPE: f32 = 0.85;
 
 /// Cells on the middle line of the ground, and on the bisectors of its corners.
 fn ridge(grid: &Grid, reach: &[f32], most: f32) -> Vec<usize> {

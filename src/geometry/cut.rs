@@ -33,6 +33,9 @@ pub struct EdgePlace {
     pub at: Coord<f64>,
 }
 
+/// The parts on the left and on the right of a seam, walked from its start.
+pub type Sides = (usize, usize);
+
 /// A polygon with its rings turned as seams count them: the exterior against the clock, interiors with it.
 pub fn turned(piece: &Polygon<f64>) -> Polygon<f64> {
     piece.orient(Direction::Default)
@@ -42,10 +45,7 @@ pub fn turned(piece: &Polygon<f64>) -> Polygon<f64> {
 ///
 /// A seam that parts nothing (from the exterior to a hole and back by no other) is left out. Second comes which part
 /// lies on the left and which on the right of each seam, `None` for those left out.
-pub fn cut(
-    piece: &Polygon<f64>,
-    seams: &[Seam],
-) -> (Vec<Polygon<f64>>, Vec<Option<(usize, usize)>>) {
+pub fn cut(piece: &Polygon<f64>, seams: &[Seam]) -> (Vec<Polygon<f64>>, Vec<Option<Sides>>) {
     let mut used: Vec<usize> = (0..seams.len()).collect();
     loop {
         let kept: Vec<Seam> = used.iter().map(|&seam| seams[seam]).collect();
@@ -154,12 +154,8 @@ fn corners(piece: &Polygon<f64>, seams: &[Seam]) -> Vec<Corner> {
             }
         }
         let last = corners.len();
-        for corner in first..last {
-            corners[corner].next = if corner + 1 == last {
-                first
-            } else {
-                corner + 1
-            };
+        for (corner, next) in corners[first..].iter_mut().zip(first + 1..) {
+            corner.next = if next == last { first } else { next };
         }
     }
     for (seam, [start, end]) in corner_of.into_iter().enumerate() {

@@ -143,7 +143,7 @@ fn zone((shape, part): (Polygon<f64>, Part)) -> Zone {
 }
 
 /// The first neck with the same class on both sides, or with a side that is not worth a station.
-fn idle_neck(sides: &[Option<(usize, usize)>], parts: &[Part], worth: &Worth) -> Option<usize> {
+fn idle_neck(sides: &[Option<cut::Sides>], parts: &[Part], worth: &Worth) -> Option<usize> {
     sides.iter().position(|&sides| {
         let Some((left, right)) = sides else {
             return true;

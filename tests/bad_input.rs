@@ -4,6 +4,8 @@
 mod builder;
 #[path = "bad_input/cases.rs"]
 mod cases;
+#[path = "bad_input/turf.rs"]
+mod turf;
 
 use builder::{Bench, Raster, messages, polygon, read, rectangle, tap, with};
 use geo::{Area, BooleanOps};

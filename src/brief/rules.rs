@@ -57,7 +57,7 @@ rules! {
     supply_margin = 0.10, 0.0..=0.5, "share", PRACTICE, "Share of the supply's flow that is not planned with.";
     // heads
     head_spacing_ratio = 1.0, 0.6..=1.2, "share of radius", PRACTICE, "Spacing of heads over their radius; 1 is head to head.";
-    wind_m_s = 0.0, 0.0..=8.0, "m/s", PRACTICE, "Wind while watering; shortens the spacing by 5 points of the diameter for each 2 m/s.";
+    wind_m_s = 0.0, 0.0..=8.0, "m/s", "SCS/NRCS practice, National Engineering Handbook 623 chapter 11, conservation practice code 442 (from memory)", "Wind while watering: head_spacing_ratio holds in still air; it is multiplied by 0.923 up to 2 m/s, 0.769 up to 4.5 m/s, 0.462 above.";
     throw_fall_deg = 60.0, 20.0..=85.0, "degrees", PRACTICE, "Angle below the horizontal at which drops come down at the end of a throw; the steeper, the less a slope shortens the throw uphill.";
     head_setback_m = 0.12, 0.0..=0.5, "m", PRACTICE, "Distance of heads from the turf's edge.";
     strip_least_m = 1.2, 0.3..=3.0, "m", PRACTICE, "Turf narrower than this is not watered by heads and is reported.";

@@ -1,198 +1,182 @@
-//! Distances on a grid: how far each cell is from the nearest cell outside, and how wide the ground is there.
+//! Distances on a grid: how far each cell is from the nearest cell outside.
 
 use super::Grid;
 
+pub use super::width::width_cells;
+
+/// Distance of a cell on a grid without any cell outside, in cells.
+const FAR: i32 = 1_000_000;
+
 /// Distance from each cell of `inside` to the nearest cell outside it, in cells; 0 outside.
 ///
-/// Exact Euclidean transform in two passes of parabolas: Felzenszwalb and Huttenlocher 2012 (from memory).
+/// Exact Euclidean transform: distances along the columns, then the lower envelope of parabolas along each row, all
+/// in whole numbers. Meijster, Roerdink and Hesselink 2000; Felzenszwalb and Huttenlocher 2012 (both from memory).
 /// The rim of the grid counts as outside only where its cells are.
 pub fn distance_cells(grid: &Grid, inside: &[bool]) -> Vec<f32> {
-    const FAR: f32 = 1e12;
-    let mut squared: Vec<f32> = inside.iter().map(|&i| if i { FAR } else { 0.0 }).collect();
-    let longest = grid.columns.max(grid.rows);
-    let mut line = vec![0.0; longest];
-    let mut envelope = Envelope::new(longest);
-    for column in 0..grid.columns {
-        for row in 0..grid.rows {
-            line[row] = squared[row * grid.columns + column];
-        }
-        envelope.lower(&mut line[..grid.rows]);
-        for row in 0..grid.rows {
-            squared[row * grid.columns + column] = line[row];
+    let columns = grid.columns;
+    let mut reach = vec![0.0f32; inside.len()];
+    let along = along_columns(columns, inside);
+    let mut envelope = Envelope::with_room(columns);
+    let rows = inside
+        .chunks_exact(columns)
+        .zip(along.chunks_exact(columns));
+    for ((inside, along), reach) in rows.zip(reach.chunks_exact_mut(columns)) {
+        for run in runs(inside) {
+            // The cells beyond both ends lie outside: nothing behind them is nearer.
+            let from = run.start.saturating_sub(1);
+            let to = (run.end + 1).min(columns);
+            envelope.lower(&along[from..to], &mut reach[from..to]);
         }
     }
-    for row in squared.chunks_exact_mut(grid.columns) {
-        envelope.lower(row);
+    reach
+}
+
+/// Distance to the nearest cell outside in the same column, whole rows at a time.
+fn along_columns(columns: usize, inside: &[bool]) -> Vec<i32> {
+    let mut along = vec![0i32; inside.len()];
+    let mut before = vec![FAR; columns];
+    for (row, inside) in along
+        .chunks_exact_mut(columns)
+        .zip(inside.chunks_exact(columns))
+    {
+        for ((cell, &inside), before) in row.iter_mut().zip(inside).zip(&mut before) {
+            let one_on = if *before < FAR { *before + 1 } else { FAR };
+            *cell = if inside { one_on } else { 0 };
+            *before = *cell;
+        }
     }
-    squared.iter().map(|d| d.sqrt()).collect()
+    before.fill(FAR);
+    for row in along.chunks_exact_mut(columns).rev() {
+        for (cell, before) in row.iter_mut().zip(&mut before) {
+            let one_on = *before + 1;
+            *cell = if one_on < *cell { one_on } else { *cell };
+            *before = *cell;
+        }
+    }
+    along
+}
+
+/// Runs of `true`, in order.
+fn runs(cells: &[bool]) -> impl Iterator<Item = std::ops::Range<usize>> {
+    let mut at = 0;
+    std::iter::from_fn(move || {
+        let start = at + cells[at..].iter().position(|&cell| cell)?;
+        let length = cells[start..].iter().position(|&cell| !cell);
+        at = length.map_or(cells.len(), |length| start + length);
+        Some(start..at)
+    })
+}
+
+/// One parabola of the lower envelope: `(q - apex)² + floor`.
+#[derive(Debug, Clone, Copy)]
+struct Parabola {
+    apex: i64,
+    /// Its least value, squared cells.
+    floor: i64,
+}
+
+impl Parabola {
+    fn at(self, q: i64) -> i64 {
+        (q - self.apex) * (q - self.apex) + self.floor
+    }
+
+    /// Where it is met by one farther on: above and below the fraction bar, the latter above 0.
+    fn meets(self, other: Self) -> (i64, i64) {
+        let rise = other.floor + other.apex * other.apex - self.floor - self.apex * self.apex;
+        (rise, 2 * (other.apex - self.apex))
+    }
 }
 
 /// Scratch space of the one-dimensional transform.
 struct Envelope {
-    apex: Vec<usize>,
-    from: Vec<f32>,
-    values: Vec<f32>,
+    parabolas: Vec<Parabola>,
 }
 
 impl Envelope {
-    fn new(longest: usize) -> Self {
+    fn with_room(longest: usize) -> Self {
         Self {
-            apex: vec![0; longest],
-            from: vec![0.0; longest + 1],
-            values: vec![0.0; longest],
+            parabolas: Vec::with_capacity(longest),
         }
     }
 
-    /// Replaces `line[q]` by the least of `(q - p)² + line[p]`.
-    fn lower(&mut self, line: &mut [f32]) {
-        let n = line.len();
-        self.values[..n].copy_from_slice(line);
-        let f = &self.values;
-        let meet = |p: usize, q: usize| {
-            ((f[q] + (q * q) as f32) - (f[p] + (p * p) as f32)) / (2.0 * (q as f32 - p as f32))
+    /// Writes to `reach[q]` the square root of the least of `(q - p)² + along[p]²`.
+    fn lower(&mut self, along: &[i32], reach: &mut [f32]) {
+        self.parabolas.clear();
+        for (apex, &along) in along.iter().enumerate() {
+            let floor = i64::from(along) * i64::from(along);
+            let apex = apex as i64;
+            self.push(Parabola { apex, floor });
+        }
+        let mut rest = self.parabolas.iter().copied();
+        let Some(mut lowest) = rest.next() else {
+            return;
         };
-        let mut k = 0;
-        (self.apex[0], self.from[0], self.from[1]) = (0, f32::NEG_INFINITY, f32::INFINITY);
-        for q in 1..n {
-            let mut at = meet(self.apex[k], q);
-            while k > 0 && at <= self.from[k] {
-                k -= 1;
-                at = meet(self.apex[k], q);
+        let mut next = rest.next();
+        for (q, reach) in (0..).zip(reach) {
+            while let Some(parabola) = next.filter(|p| p.at(q) <= lowest.at(q)) {
+                lowest = parabola;
+                next = rest.next();
             }
-            if at > self.from[k] {
-                k += 1;
-            }
-            self.apex[k] = q;
-            self.from[k] = if k == 0 { f32::NEG_INFINITY } else { at };
-            self.from[k + 1] = f32::INFINITY;
-        }
-        let mut k = 0;
-        for (q, value) in line.iter_mut().enumerate() {
-            while self.from[k + 1] < q as f32 {
-                k += 1;
-            }
-            let p = self.apex[k];
-            let step = q as f32 - p as f32;
-            *value = step * step + f[p];
+            *reach = (lowest.at(q) as f32).sqrt();
         }
     }
-}
 
-/// Width of the ground at each cell, in cells: the diameter of the largest disc inside that covers the cell.
-///
-/// `reach` comes from [`distance_cells`]; widths above `2 × most` are given as `2 × most`.
-pub fn width_cells(grid: &Grid, reach: &[f32], most: f32) -> Vec<f32> {
-    let mut width: Vec<f32> = reach.iter().map(|&r| 2.0 * r.min(most)).collect();
-    let narrow: Vec<bool> = reach.iter().map(|&r| r < most).collect();
-    if narrow.contains(&false) {
-        let to_wide = distance_cells(grid, &narrow);
-        for (w, (&far, &r)) in width.iter_mut().zip(to_wide.iter().zip(reach)) {
-            if far < most && r > 0.0 {
-                *w = 2.0 * most;
+    /// Adds the next parabola and drops those that it keeps from being lowest anywhere.
+    fn push(&mut self, new: Parabola) {
+        while let [.., before, last] = self.parabolas[..] {
+            let (rise, run) = before.meets(last);
+            let (new_rise, new_run) = last.meets(new);
+            if new_rise * run > rise * new_run {
+                break;
             }
+            self.parabolas.pop();
         }
-    }
-    for centre in ridge(grid, reach, most) {
-        paint_disc(grid, reach, centre, &mut width);
-    }
-    width
-}
-
-/// Slope of the reach below which a cell counts as ridge: off the ridge it rises by 1 per cell towards it, and by at
-/// least cos 22.5° = 0.92 towards one of the eight neighbours; along the bisector of a square corner by 0.71.
-const RIDGE_SLOPE: f32 = 0.85;
-
-/// Cells on the middle line of the ground, and on the bisectors of its corners.
-fn ridge(grid: &Grid, reach: &[f32], most: f32) -> Vec<usize> {
-    let columns = grid.columns;
-    let rises =
-        |cell: usize, other: usize, step: f32| reach[other] - reach[cell] >= RIDGE_SLOPE * step;
-    (0..grid.cells())
-        .filter(|&cell| {
-            let (column, row) = (cell % columns, cell / columns);
-            let rim = column == 0 || row == 0 || column + 1 == columns || row + 1 == grid.rows;
-            if reach[cell] <= 0.0 || reach[cell] >= most || rim {
-                return false;
-            }
-            let beside = [1, columns];
-            let aslant = [columns - 1, columns + 1];
-            !beside
-                .iter()
-                .any(|&d| rises(cell, cell - d, 1.0) || rises(cell, cell + d, 1.0))
-                && !aslant
-                    .iter()
-                    .any(|&d| rises(cell, cell - d, 1.414) || rises(cell, cell + d, 1.414))
-        })
-        .collect()
-}
-
-fn paint_disc(grid: &Grid, reach: &[f32], centre: usize, width: &mut [f32]) {
-    let radius = reach[centre];
-    let (column, row) = (
-        (centre % grid.columns) as i64,
-        (centre / grid.columns) as i64,
-    );
-    let whole = radius.floor() as i64;
-    for dy in -whole..=whole {
-        let y = row + dy;
-        if !(0..grid.rows as i64).contains(&y) {
-            continue;
-        }
-        let half = (radius * radius - (dy * dy) as f32).max(0.0).sqrt() as i64;
-        let from = (column - half).max(0) as usize;
-        let to = (column + half).min(grid.columns as i64 - 1) as usize;
-        let start = y as usize * grid.columns;
-        for cell in start + from..=start + to {
-            if reach[cell] > 0.0 && width[cell] < 2.0 * radius {
-                width[cell] = 2.0 * radius;
-            }
-        }
+        self.parabolas.push(new);
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use geo::Rect;
+    use crate::geometry::masks::{any_mask, grid_of};
+    use proptest::prelude::*;
 
-    fn strip(high: usize, wide: usize) -> (Grid, Vec<bool>) {
-        let bounds = Rect::new((0.0, 0.0), (wide as f64, high as f64));
-        let grid = Grid::over(bounds, 3.0, 1.0);
-        let inside = (0..grid.cells())
-            .map(|cell| {
-                let (c, r) = (cell % grid.columns, cell / grid.columns);
-                (3..3 + wide).contains(&c) && (3..3 + high).contains(&r)
-            })
-            .collect();
-        (grid, inside)
+    /// By looking at every pair.
+    fn slow(grid: &Grid, inside: &[bool]) -> Vec<f32> {
+        let place = |cell: usize| ((cell % grid.columns) as i64, (cell / grid.columns) as i64);
+        let squared = |cell: usize| {
+            let (x, y) = place(cell);
+            (0..grid.cells())
+                .filter(|&other| !inside[other])
+                .map(|other| {
+                    let (u, v) = place(other);
+                    (x - u) * (x - u) + (y - v) * (y - v)
+                })
+                .min()
+        };
+        (0..grid.cells())
+            .map(|cell| squared(cell).map_or(FAR as f32, |square| (square as f32).sqrt()))
+            .collect()
     }
 
-    #[test]
-    fn distances_agree_with_looking_at_every_pair() {
-        let (grid, mut inside) = strip(9, 14);
-        inside[7 * grid.columns + 9] = false;
-        let quick = distance_cells(&grid, &inside);
-        for (cell, &found) in quick.iter().enumerate() {
-            let slow = (0..grid.cells())
-                .filter(|&o| !inside[o])
-                .map(|o| {
-                    let dx = (cell % grid.columns) as f32 - (o % grid.columns) as f32;
-                    let dy = (cell / grid.columns) as f32 - (o / grid.columns) as f32;
-                    dx.hypot(dy)
-                })
-                .fold(f32::INFINITY, f32::min);
-            assert!((found - slow).abs() < 1e-3, "{cell}");
+    proptest! {
+        #[test]
+        fn distances_are_those_of_looking_at_every_pair((columns, inside) in any_mask()) {
+            let grid = grid_of(columns, &inside);
+            prop_assert_eq!(distance_cells(&grid, &inside), slow(&grid, &inside));
         }
     }
 
     #[test]
-    fn a_strip_is_as_wide_as_it_is() {
-        let (grid, inside) = strip(9, 60);
-        let reach = distance_cells(&grid, &inside);
-        let width = width_cells(&grid, &reach, 40.0);
-        let middle = 4 * grid.columns + 33;
-        assert!((width[middle] - 10.0).abs() < 1.1, "{}", width[middle]);
-        let capped = width_cells(&grid, &reach, 2.0);
-        assert!(capped[middle] <= 4.0);
+    fn the_rim_of_the_grid_is_no_edge() {
+        let mut inside = vec![true; 30];
+        let grid = grid_of(6, &inside);
+        assert!(
+            distance_cells(&grid, &inside)
+                .iter()
+                .all(|&d| d == FAR as f32)
+        );
+        inside[0] = false;
+        assert_eq!(distance_cells(&grid, &inside)[29], 41f32.sqrt());
     }
 }

@@ -1,11 +1,16 @@
 //! The ground floor: what polygons and grids need beyond the `geo` library. Metres throughout.
 
+pub mod cut;
 pub mod distance;
+#[cfg(test)]
+mod masks;
 pub mod mosaic;
 pub mod raster;
 pub mod ring;
 pub mod sector;
 pub mod sight;
+pub mod width;
 
 pub use raster::{Grid, fill};
 pub use ring::Ring;
+pub use width::WidthMap;

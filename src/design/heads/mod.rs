@@ -6,19 +6,21 @@
 mod arcs;
 mod axes;
 pub mod bound;
-mod classes;
+pub mod classes;
 mod edges;
 mod field;
 mod finish;
 mod ground;
 mod scene;
 mod search;
+pub mod spacing;
 mod stencil;
 mod symmetry;
 #[cfg(test)]
 mod tests;
 mod tilts;
 mod trial;
+pub mod zones;
 
 use crate::brief::{Catalogue, Rules};
 use crate::design::model::Head;
@@ -150,12 +152,6 @@ impl Task<'_> {
                     .min_by(|a, b| least(a).total_cmp(&least(b)))
             })
             .unwrap_or(&self.classes[0])
-    }
-
-    /// Spacing as a share of the radius: wind takes 5 points of the diameter for each 2 m/s.
-    /// SCS/NRCS practice as taught with the National Engineering Handbook 623, chapter 11 (from memory).
-    fn spacing(&self) -> f64 {
-        (self.rules.head_spacing_ratio - 0.05 * self.rules.wind_m_s).max(0.5)
     }
 
     fn too_small(&self, piece: &Polygon<f64>, area_m2: f64, width_m: Option<f64>) -> Finding {

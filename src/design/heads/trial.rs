@@ -8,6 +8,7 @@ use super::field::{BINS, Field, Sweep};
 use super::finish::Finish;
 use super::ground::Ground;
 use super::scene::Scene;
+use super::spacing::spacing_share;
 use super::search::{Lattice, Search, Site, Targets};
 use super::stencil::Stencils;
 use super::symmetry::{self, Map};
@@ -114,7 +115,7 @@ struct Trial<'a> {
 
 impl<'a> Trial<'a> {
     fn new(task: &'a Task, view: &'a View, class: &'a Class, near: &'a [Head]) -> Self {
-        let spacing = task.spacing();
+        let spacing = spacing_share(task.rules);
         // Closer heads apply more: the depth wanted everywhere is what that spacing gives.
         let wanted = 1.0 / (spacing.min(1.0) * spacing.min(1.0));
         let cell_m = view.ground.grid.cell_m;

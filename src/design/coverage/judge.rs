@@ -3,7 +3,6 @@
 use super::spread::Throw;
 use super::uniformity::{cu_christiansen, du_low_quarter, mean};
 use crate::brief::Rules;
-use crate::design::heads::bound::heads_bound;
 use crate::design::model::TurfResult;
 use crate::finding::Finding;
 use crate::geometry::{Grid, fill};
@@ -57,7 +56,6 @@ pub fn turf_area(parcel: &Parcel, turf: usize, throws: &[Throw], rules: &Rules) 
         })
         .collect();
     let most_m = own_reach_m(&reaching, turf);
-    result.heads_bound = heads_bound(result.area_m2, most_m);
     let least_m = reaching
         .iter()
         .map(|t| t.radius_m)

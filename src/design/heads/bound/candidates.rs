@@ -6,8 +6,8 @@ use crate::brief::Profile;
 use crate::design::coverage::profile::depth_factor;
 use crate::geometry::{Grid, fill};
 use geo::{
-    Area, BoundingRect, Buffer, Coord, Line, LineString, MinimumRotatedRect, MultiPolygon, Polygon,
-    Rotate, Simplify,
+    Area, BoundingRect, Buffer, Centroid, Coord, Line, LineString, MinimumRotatedRect,
+    MultiPolygon, Polygon, Rotate, Simplify,
 };
 use std::f64::consts::{PI, TAU};
 
@@ -192,8 +192,7 @@ fn turned(piece: &Polygon<f64>) -> Option<Polygon<f64>> {
         length(a).total_cmp(&length(b))
     })?;
     let degrees = longest.dy().atan2(longest.dx()).to_degrees();
-    let about = rectangle.exterior().0.first().copied()?;
-    Some(piece.rotate_around_point(-degrees, about.into()))
+    Some(piece.rotate_around_point(-degrees, rectangle.centroid()?))
 }
 
 /// Centres of even cells about `step_m` wide over the shape's rectangle that lie in it; and the area of a cell, m².
@@ -301,7 +300,8 @@ mod tests {
             };
             let throws = ground.throws(&middle, 10.0, profile);
             assert_eq!(throws.len(), 1);
-            assert!((throws[0].on - 1.0).abs() < 1e-12 && throws[0].off.abs() < 1e-12);
+            let (on, off) = (throws[0].on, throws[0].off);
+            assert!((on - 1.0).abs() < 1e-12 && off.abs() < 1e-12, "{on} {off}");
             let depths = ground.depths(&throws[0], profile);
             let water: f64 = depths.iter().map(|d| d.1 * ground.sample_m2).sum();
             assert!((water / 100.0 - 1.0).abs() < 0.05, "{profile:?} {water}");

@@ -521,3 +521,52 @@ fn solve_four(columns: &[[f64; BORDER]], open: &[f64; BORDER]) -> Option<[f64; B
     }
     found.iter().all(|value| value.is_finite()).then_some(found)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::covering::Candidate;
+    use super::*;
+
+    fn covering(samples: usize, depths: &[&[(usize, f64)]], spare: &[f64]) -> Covering {
+        let candidate = |(depths, spare): (&&[(usize, f64)], &f64)| Candidate {
+            depths: depths.to_vec(),
+            spare: *spare,
+        };
+        Covering {
+            candidates: depths.iter().zip(spare).map(candidate).collect(),
+            samples,
+            sample_m2: 1.0,
+        }
+    }
+
+    fn near(found: Option<f64>, expected: f64) {
+        assert!(
+            found.is_some_and(|found| (found - expected).abs() < 1e-3),
+            "{found:?}, expected {expected}"
+        );
+    }
+
+    /// By hand: four samples, so the low quarter is the driest one, which is to have 0.75 and 0.75 of the mean.
+    #[test]
+    fn cases_solved_by_hand() {
+        let each: [&[(usize, f64)]; 4] = [&[(0, 0.5)], &[(1, 0.5)], &[(2, 0.5)], &[(3, 0.5)]];
+        near(covering(4, &each, &[0.1; 4]).fewest(), 6.0);
+        // One candidate wets the first two: three depths of 0.75 in all.
+        let pair: [&[(usize, f64)]; 4] =
+            [&[(0, 0.5), (1, 0.5)], &[(1, 0.5)], &[(2, 0.5)], &[(3, 0.5)]];
+        near(covering(4, &pair, &[0.1; 4]).fewest(), 4.5);
+        // It sprays over by 0.2 a part and the others spare 0.1 each: 1.5 parts of it need 3 of them, which there are.
+        near(covering(4, &pair, &[-0.2, 0.1, 0.1, 0.1]).fewest(), 4.5);
+        // At 0.3 a part they need 4.5 of them. The mean, 0.9375, is still low enough for the driest sample's 0.75.
+        near(covering(4, &pair, &[-0.3, 0.1, 0.1, 0.1]).fewest(), 6.0);
+        // At 0.4 the driest has half the parts of the pair, and the mean three quarters: never even enough.
+        assert_eq!(covering(4, &pair, &[-0.4, 0.1, 0.1, 0.1]).fewest(), None);
+    }
+
+    #[test]
+    fn no_answer_where_a_sample_stays_dry_or_all_spray_over() {
+        assert_eq!(covering(2, &[&[(0, 1.0)]], &[0.1]).fewest(), None);
+        assert_eq!(covering(1, &[&[(0, 1.0)]], &[-0.1]).fewest(), None);
+        assert_eq!(covering(1, &[], &[]).fewest(), None);
+    }
+}

@@ -1,9 +1,9 @@
 //! Tests of the estimate on seven shapes.
 
-use super::covering::Covering;
-use super::heads_bound;
+use super::covering::{Covering, LOW_QUARTER};
+use super::{heads_bound, lp_estimate};
 use crate::brief::Profile;
-use geo::{Area, Polygon, polygon};
+use geo::{Area, Polygon, Rotate, Scale, polygon};
 
 const SETBACK_M: f64 = 0.12;
 
@@ -78,21 +78,91 @@ fn shapes() -> Vec<(&'static str, Polygon<f64>, f64, f64)> {
     ]
 }
 
+/// Estimates of another program for shapes of the same kind and size but not of the same outline, so exact agreement is
+/// expected of none; the rectangle and the strip are the same ground.
 #[test]
-#[ignore]
-fn show() {
+fn seven_shapes_come_out_as_expected() {
     for (name, piece, radius_m, known) in shapes() {
-        let begun = std::time::Instant::now();
-        let covering = Covering::of(&piece, radius_m, Profile::Cone, 0.05, SETBACK_M).unwrap();
-        let made = begun.elapsed().as_secs_f64();
-        let found = covering.fewest();
-        println!(
-            "{name}: {:.0} m², {} candidates, {} samples, {found:?} ({known}), {made:.3} + {:.3} s, area {}",
-            piece.unsigned_area(),
-            covering.candidates.len(),
-            covering.samples,
-            begun.elapsed().as_secs_f64() - made,
-            heads_bound(piece.unsigned_area(), radius_m)
+        let found = lp_estimate(&piece, radius_m, Profile::Cone, 0.05, SETBACK_M).unwrap();
+        let off = if matches!(name, "rectangle" | "strip") {
+            0.03
+        } else {
+            0.10
+        };
+        assert!(
+            (found / known - 1.0).abs() < off,
+            "{name}: {found} for {known}"
         );
+        assert!(found > heads_bound(piece.unsigned_area(), radius_m) as f64 - 1.0);
     }
+}
+
+/// The mean is at least the low quarter's mean, so the parts times the greatest mean depth of a candidate are at least
+/// 0.75: that much is proven for the programme. Sampled, a candidate brings up to some 5 % more than `R²`.
+#[test]
+fn the_estimate_is_no_less_than_its_own_bound_by_area() {
+    for (name, piece, radius_m, _) in shapes() {
+        let covering = Covering::of(&piece, radius_m, Profile::Parabola, 0.05, SETBACK_M).unwrap();
+        let water = covering
+            .candidates
+            .iter()
+            .map(|c| c.depths.iter().map(|d| d.1).sum::<f64>());
+        let most = water.fold(0.0, f64::max);
+        let least = LOW_QUARTER * covering.samples as f64 / most;
+        let found = covering.fewest().unwrap();
+        assert!(found > least - 1e-3, "{name}: {found} under {least}");
+        let brought = most * covering.sample_m2 / radius_m.powi(2);
+        assert!(brought < 1.06, "{name}: {brought}");
+    }
+}
+
+#[test]
+fn more_ground_never_takes_fewer_heads() {
+    for (name, piece, radius_m, _) in shapes() {
+        let at = |scale: f64| {
+            lp_estimate(
+                &piece.scale(scale),
+                radius_m,
+                Profile::Cone,
+                0.05,
+                SETBACK_M,
+            )
+            .unwrap()
+        };
+        let found = [1.0, 1.15, 1.3, 1.6].map(at);
+        assert!(found.is_sorted(), "{name}: {found:?}");
+    }
+}
+
+#[test]
+fn it_does_not_matter_how_the_piece_lies() {
+    let at = |degrees: f64| {
+        let piece = l_shape().rotate_around_point(degrees, (3.0, -70.0).into());
+        lp_estimate(&piece, 12.0, Profile::Cone, 0.05, SETBACK_M).unwrap()
+    };
+    for degrees in [17.0, 90.0, 201.0] {
+        assert!((at(degrees) / at(0.0) - 1.0).abs() < 0.02, "{degrees}");
+    }
+}
+
+#[test]
+fn stricter_overspray_takes_no_fewer_heads() {
+    let at = |most: f64| lp_estimate(&blob(), 12.0, Profile::Cone, most, SETBACK_M).unwrap();
+    assert!(at(0.02) >= at(0.05) - 1e-3 && at(0.05) >= at(0.2) - 1e-3);
+}
+
+#[test]
+fn no_estimate_where_there_is_none() {
+    let none = |piece: &Polygon<f64>, radius_m: f64, overspray_most: f64| {
+        assert_eq!(
+            lp_estimate(piece, radius_m, Profile::Cone, overspray_most, SETBACK_M),
+            None
+        );
+    };
+    none(&rectangle().scale(10.0), 12.0, 0.05); // too many sample points
+    none(&rectangle(), 0.0, 0.05);
+    none(&rectangle(), f64::NAN, 0.05);
+    none(&rectangle().scale(0.002), 12.0, 0.05); // narrower than twice the set-back
+    none(&strip(), 30.0, 0.05); // any throw leaves the strip
+    none(&Polygon::new(vec![(0.0, 0.0)].into(), vec![]), 12.0, 0.05);
 }

@@ -65,7 +65,7 @@ rules! {
     dry_most = 0.02, 0.0..=0.2, "share", PRACTICE, "Greatest share of a turf area that may get less than 0.3 of the mean.";
     overspray_most = 0.05, 0.0..=0.5, "share", PRACTICE, "Greatest share of the water that may fall on anything but turf.";
     overspray_weight = 1.5, 0.0..=10.0, "weight", PRACTICE, "Weight of water off the turf against a deficit on it, in the search.";
-    lp_estimate_most_m2 = 0.0, 0.0..=1000000.0, "m2", PRACTICE, "Greatest turf area for which the fewest heads are estimated by a linear programme, beside the proven bound by area; 0 estimates none.";
+    lp_estimate_most_m2 = 500.0, 0.0..=1000000.0, "m2", PRACTICE, "Greatest turf area for which the fewest heads are estimated by a linear programme, beside the proven bound by area; 0 estimates none.";
     // stations
     station_elevation_spread_m = 5.0, 0.5..=30.0, "m", PRACTICE, "Greatest difference of ground height between heads of one station.";
     station_heads_most = 40.0, 1.0..=200.0, "count", PRACTICE, "Greatest number of heads on one station.";

@@ -15,9 +15,11 @@ use super::covering::{Covering, LEAST_DEPTH, LOW_QUARTER, QUARTER};
 use faer::linalg::solvers::{Llt, Solve};
 use faer::{Mat, Side};
 
-/// Relative gap and residual at which it stops: far below the one decimal that is told, and above what cancellation in
-/// the eliminated equations leaves of symmetric pieces, whose optimum is not unique.
+/// Relative gap and residual of the covering at which it stops: far below the one decimal that is told.
 const TOLERANCE: f64 = 1e-5;
+/// What the price of a candidate, 1, may be off by then. Cancellation in the eliminated equations leaves more of it in
+/// symmetric or winding pieces, whose optimum is not unique.
+const PRICE_TOLERANCE: f64 = 1e-4;
 /// Steps after which it gives up; some fifteen are usual.
 const STEPS_MOST: usize = 60;
 /// Share of the way to the nearest border that a step takes.
@@ -300,8 +302,15 @@ impl<'a> Programme<'a> {
         let dual_off = worst(&residuals.x)
             .max(worst(&residuals.u) / price)
             .max(residuals.t.abs() / price);
-        let settled = primal_off < TOLERANCE && dual_off < TOLERANCE;
+        let settled = primal_off < TOLERANCE && dual_off < PRICE_TOLERANCE;
         (settled && (sum - dual).abs() < TOLERANCE * (1.0 + sum)).then_some(sum)
+    }
+
+    /// Mean product at which the gap is a fifth of what is allowed.
+    fn enough(&self, point: &Point) -> f64 {
+        let count: usize = point.pairs().iter().map(|p| p.value.len()).sum();
+        let sum: f64 = point.x.value.iter().sum();
+        0.2 * TOLERANCE * (1.0 + sum) / count as f64
     }
 
     /// One step: a predictor that ignores the border, then a corrector that keeps off it.
@@ -312,7 +321,9 @@ impl<'a> Programme<'a> {
         let (primal, dual) = longest(point, &predictor, 1.0);
         let now = point.mean_product();
         let then = point.moved(&predictor, primal, dual).mean_product();
-        let wanted = now * (then / now).powi(3).clamp(1e-8, 1.0);
+        let wanted = now * (then / now).powi(3).clamp(1e-4, 1.0);
+        // Nearer to the border than the tolerance asks, cancellation spoils the prices.
+        let wanted = wanted.max(self.enough(point));
         let corrector = system.solve(&residuals, &targets(point, wanted, Some(&predictor)))?;
         let (primal, dual) = longest(point, &corrector, STEP_SHARE);
         *point = point.moved(&corrector, primal, dual);

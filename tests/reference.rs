@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a panic is how a test tells")]
 
 mod reference {
+    mod covering;
     mod friction;
     mod laterals;
     mod networks;

@@ -66,7 +66,7 @@ rules! {
     du_least = 0.70, 0.3..=0.95, "share", PRACTICE, "Uniformity below which a turf area is told.";
     dry_target = 0.006, 0.0..=0.2, "share", PRACTICE, "Share of a piece of turf that may get less than 0.3 of the mean, aimed at.";
     dry_most = 0.02, 0.0..=0.2, "share", PRACTICE, "Dry share above which a turf area is told.";
-    overspray_target = 0.018, 0.0..=0.5, "share", PRACTICE, "Share of the water that may fall on anything but turf, aimed at.";
+    overspray_target = 0.016, 0.0..=0.5, "share", PRACTICE, "Share of the water that may fall on anything but turf, aimed at.";
     overspray_most = 0.05, 0.0..=0.5, "share", PRACTICE, "Overspray above which a turf area is told.";
     overspray_weight = 1.5, 0.0..=10.0, "weight", PRACTICE, "Weight of water off the turf against a deficit on it, in the search.";
     overspray_building = 4.0, 0.0..=20.0, "weight", PRACTICE, "Weight of water on buildings, over that on plain ground.";
@@ -79,6 +79,7 @@ rules! {
     head_distance_least = 0.45, 0.0..=0.9, "share of radius", PRACTICE, "Least distance of two heads over the smaller radius.";
     head_price = 0.25, 0.02..=2.0, "weight", PRACTICE, "What a head must be worth to stay: evenness won, over the square of its radius.";
     search_effort = 1.0, 0.1..=20.0, "factor", PRACTICE, "Effort of the search for fewer heads; more takes longer.";
+    lp_estimate_most_m2 = 500.0, 0.0..=1000000.0, "m2", PRACTICE, "Greatest turf area for which the fewest heads are estimated by a linear programme, beside the proven bound by area; 0 estimates none.";
     // stations
     station_elevation_spread_m = 5.0, 0.5..=30.0, "m", PRACTICE, "Greatest difference of ground height between heads of one station.";
     station_heads_most = 40.0, 1.0..=200.0, "count", PRACTICE, "Greatest number of heads on one station.";

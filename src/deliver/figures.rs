@@ -93,7 +93,7 @@ fn supply(job: &Job, supply: &SupplyResult) -> Json {
 fn bounds(job: &Job) -> Json {
     let bounds = &job.design.bounds;
     json!({
-        "heads": {"result": job.design.heads.len(), "bound": bounds.heads},
+        "heads": {"result": job.design.heads.len(), "bound": bounds.heads, "lp_estimate": m(bounds.heads_lp_estimate, 1)},
         "stations": {"result": job.design.stations.len(), "bound": bounds.stations},
         "trench_m": {"result": n(job.trench_length_m(), 2), "bound": n(bounds.trench_m, 2)},
         "pipe_cost": {"result": n(pipe_cost(job), 2), "bound": m(bounds.pipe_cost, 2)},
@@ -114,6 +114,7 @@ fn turf(job: &Job) -> Json {
             "judged_m2": n(result.area_m2, 2),
             "heads": result.heads,
             "heads_bound": result.heads_bound,
+            "heads_lp_estimate": m(result.heads_lp_estimate, 1),
             "du_low_quarter": m(result.du_low_quarter, 4),
             "cu_christiansen": m(result.cu_christiansen, 4),
             "dry_fraction": m(result.dry_fraction, 4),

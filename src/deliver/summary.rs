@@ -55,9 +55,10 @@ pub struct SummaryRow {
 }
 
 /// Columns of the design's figures and their decimals.
-const FIGURES: [(&str, i32); 21] = [
+const FIGURES: [(&str, i32); 22] = [
     ("heads", 0),
     ("heads_bound", 0),
+    ("heads_lp_estimate", 1),
     ("stations", 0),
     ("stations_bound", 0),
     ("du_median", 3),
@@ -156,6 +157,7 @@ fn figures(design: &Design) -> Vec<Option<f64>> {
     vec![
         count(design.heads.len()),
         count(design.bounds.heads),
+        design.bounds.heads_lp_estimate,
         count(design.stations.len()),
         count(design.bounds.stations),
         median(&du),

@@ -1,7 +1,7 @@
 //! Bounds from below, to hold the result against.
 
 use crate::brief::Rules;
-use crate::design::model::Bounds;
+use crate::design::model::{Bounds, TurfResult};
 use crate::design::settle::Settled;
 use crate::design::settle::demand::Allowance;
 use crate::design::stations;
@@ -15,7 +15,7 @@ const STEINER_RATIO: f64 = 0.8241;
 
 /// All bounds of a settled design.
 pub fn bounds(
-    heads_bound: &[usize],
+    turf: &[TurfResult],
     tree: &TrenchTree,
     settled: &Settled,
     allowance: &Allowance,
@@ -32,7 +32,6 @@ pub fn bounds(
         .map(|node| tree.positions[node])
         .collect();
     Bounds {
-        heads: heads_bound.iter().sum(),
         stations: stations::bound(
             &settled.needs,
             heads,
@@ -41,6 +40,18 @@ pub fn bounds(
         ),
         trench_m: STEINER_RATIO * spanning_tree_m(&terminals),
         pipe_cost: Some(settled.pipe_cost_bound),
+        ..of_turf(turf)
+    }
+}
+
+/// The bounds on heads, summed over the turf areas.
+pub fn of_turf(turf: &[TurfResult]) -> Bounds {
+    let watered = turf.iter().filter(|area| area.heads > 0);
+    let estimate = watered.map(|area| area.heads_lp_estimate);
+    Bounds {
+        heads: turf.iter().map(|area| area.heads_bound).sum(),
+        heads_lp_estimate: estimate.sum::<Option<f64>>().filter(|sum| *sum > 0.0),
+        ..Bounds::default()
     }
 }
 

@@ -55,12 +55,10 @@ pub fn design(parcel: &Parcel, project: &Project) -> Design {
         catalogue,
         rules,
     };
-    let bound = layout.bound;
     let heads_alone = |heads, findings| {
         let layout = heads::Layout {
             heads,
-            bound: bound.clone(),
-            findings: Vec::new(),
+            ..heads::Layout::default()
         };
         assemble::without_water(parcel, project, layout, findings)
     };
@@ -68,12 +66,7 @@ pub fn design(parcel: &Parcel, project: &Project) -> Design {
         return heads_alone(heads, findings);
     }
     match settle(&setting) {
-        Ok(settled) => {
-            let bound = bound.clone();
-            assemble::whole(
-                parcel, project, heads, bound, &tree, &source, settled, findings,
-            )
-        }
+        Ok(settled) => assemble::whole(parcel, project, heads, &tree, &source, settled, findings),
         Err(error) => {
             let message =
                 format!("the pipe network has no solution ({error}); look at supply and catalogue");

@@ -78,8 +78,11 @@ pub struct TurfResult {
     pub area_m2: f64,
     /// Heads that stand on it.
     pub heads: usize,
-    /// Heads by area at head-to-head spacing: a lower bound (proven for the mean rate, not for the layout).
+    /// Heads by area: a proven lower bound for a low quarter of 0.75 of the matched rate.
     pub heads_bound: usize,
+    /// Fewest heads by a linear programme over candidate places: an estimate, no bound. `None` where it is not asked for
+    /// or not found.
+    pub heads_lp_estimate: Option<f64>,
     /// Distribution uniformity of the low quarter, 0 to 1; `None` where no water falls.
     pub du_low_quarter: Option<f64>,
     /// Christiansen's coefficient, to 1; `None` where no water falls.
@@ -456,6 +459,8 @@ pub struct SupplyResult {
 pub struct Bounds {
     /// Heads by area.
     pub heads: usize,
+    /// Heads by the linear programme, an estimate; `None` unless every turf area with heads has one.
+    pub heads_lp_estimate: Option<f64>,
     /// Stations: total flow over design flow, for each precipitation class, summed.
     pub stations: usize,
     /// Trench, m: 0.8241 of the spanning tree of heads and source in free space (Chung and Graham 1985, from memory).

@@ -273,6 +273,7 @@ fn results(design: &mut Design) {
         area_m2: 800.0,
         heads: 15,
         heads_bound: 11,
+        heads_lp_estimate: Some(12.6),
         du_low_quarter: Some(0.81),
         cu_christiansen: Some(0.88),
         dry_fraction: Some(0.004),
@@ -302,6 +303,7 @@ fn results(design: &mut Design) {
     });
     design.bounds = Bounds {
         heads: 11,
+        heads_lp_estimate: Some(12.6),
         stations: 2,
         trench_m: 121.0,
         pipe_cost: Some(500.0),

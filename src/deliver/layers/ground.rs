@@ -42,6 +42,7 @@ pub(super) fn turf(job: &Job) -> Layer {
         .number("judged_m2", 2, |i| Some(result(i)?.area_m2))
         .whole("heads", |i| Some(result(i)?.heads))
         .whole("heads_bound", |i| Some(result(i)?.heads_bound))
+        .number("heads_lp_estimate", 1, |i| result(i)?.heads_lp_estimate)
         .number("du_low_quarter", 4, |i| result(i)?.du_low_quarter)
         .number("cu_christiansen", 4, |i| result(i)?.cu_christiansen)
         .number("dry_fraction", 4, |i| result(i)?.dry_fraction)

@@ -68,39 +68,38 @@ fn stations(job: &Job) -> Option<Value> {
 }
 
 fn turf(job: &Job) -> Option<Value> {
+    let results = &job.design.turf;
+    // Only where the rules ask for it.
+    let estimated = results.iter().any(|r| r.heads_lp_estimate.is_some());
     let row = |(id, result): (&String, &crate::design::model::TurfResult)| {
-        vec![
+        let mut row = vec![
             id.clone(),
             number(result.area_m2, 0),
             result.heads.to_string(),
             result.heads_bound.to_string(),
+        ];
+        row.extend(estimated.then(|| number(result.heads_lp_estimate, 1)));
+        row.extend([
             percent(result.du_low_quarter),
             percent(result.cu_christiansen),
             percent(result.dry_fraction),
             percent(result.overspray_fraction),
             percent(result.reached_fraction),
             number(result.mean_rate_mm_h, 1),
-        ]
+        ]);
+        row
     };
-    let names = [
-        "Turf",
-        "Area judged, m²",
-        "Heads",
-        "Fewest heads by area",
+    let mut names = vec!["Turf", "Area judged, m²", "Heads", "Fewest heads by area"];
+    names.extend(estimated.then_some("Fewest by estimate"));
+    names.extend([
         "Uniformity, low quarter",
         "Uniformity, Christiansen",
         "Dry area",
         "Water off turf",
         "Heads reached by two others",
         "Mean rate, mm/h",
-    ];
-    let rows = job
-        .names
-        .turf
-        .iter()
-        .zip(&job.design.turf)
-        .map(row)
-        .collect();
+    ]);
+    let rows = job.names.turf.iter().zip(results).map(row).collect();
     shown("What each turf area gets", 1, &names, rows)
 }
 

@@ -1,5 +1,6 @@
 //! Puts the answers of the rooms together into one design.
 
+mod fewest;
 mod ground;
 mod stations;
 
@@ -43,13 +44,12 @@ pub fn without_water(
     let mut design = Design {
         throws: throws(parcel, &layout.heads, &working),
         station_of: vec![None; layout.heads.len()],
-        turf: simulation.turf,
+        turf: fewest::beside(simulation.turf, parcel, &layout.heads, project),
         coverage: simulation.bands,
         heads: layout.heads,
         ..Design::default()
     };
-    design.bounds.heads = layout.bound.iter().sum();
-    set_bounds_of_turf(&mut design, &layout.bound);
+    design.bounds = bounds::of_turf(&design.turf);
     design.profiles = profiles(project);
     design.findings = findings;
     design
@@ -61,7 +61,6 @@ pub fn whole(
     parcel: &Parcel,
     project: &Project,
     heads: Vec<Head>,
-    heads_bound: Vec<usize>,
     tree: &TrenchTree,
     source: &Source,
     settled: Settled,
@@ -77,13 +76,14 @@ pub fn whole(
     let working = working(&heads, &settled.solved, project);
     let simulation = coverage::simulate(parcel, &heads, &working, catalogue, rules);
     let throws = throws(parcel, &heads, &working);
+    let turf = fewest::beside(simulation.turf, parcel, &heads, project);
     let mut design = Design {
         station_of: station_of(heads.len(), &settled),
         stations: stations::stations(parcel, &heads, &working, &throws, &settled, catalogue),
-        bounds: bounds::bounds(&heads_bound, tree, &settled, &allowance, rules),
+        bounds: bounds::bounds(&turf, tree, &settled, &allowance, rules),
         supply: Some(supply_result(source, &settled, &allowance)),
         valves: valves(&settled, project),
-        turf: simulation.turf,
+        turf,
         coverage: simulation.bands,
         profiles: profiles(project),
         air_valves: settled.graded.air_valves,
@@ -96,7 +96,6 @@ pub fn whole(
         heads,
         ..Design::default()
     };
-    set_bounds_of_turf(&mut design, &heads_bound);
     findings.extend(simulation.findings);
     findings.extend(review::grade_not_kept(settled.graded.relaxed));
     findings.extend(review::review(&design, catalogue, rules));
@@ -106,12 +105,6 @@ pub fn whole(
     design.takeoff = takeoff::count(&design, catalogue, &project.prices, rules);
     design.findings = findings;
     design
-}
-
-fn set_bounds_of_turf(design: &mut Design, bound: &[usize]) {
-    for (turf, bound) in design.turf.iter_mut().zip(bound) {
-        turf.heads_bound = *bound;
-    }
 }
 
 fn working(heads: &[Head], solved: &[Solved], project: &Project) -> Vec<Working> {

@@ -4,7 +4,6 @@ use super::matched;
 use super::spread::{Scratch, Throw, add, sum, sum_where};
 use super::uniformity::{cu_christiansen, du_low_quarter, mean};
 use crate::brief::Rules;
-use crate::design::heads::bound::heads_bound;
 use crate::design::model::TurfResult;
 use crate::finding::Finding;
 use crate::geometry::{Grid, fill};
@@ -58,10 +57,6 @@ pub fn turf_area(parcel: &Parcel, turf: usize, throws: &[Throw], rules: &Rules) 
         })
         .collect();
     let most_m = own_most_m(&reaching, turf, |throw| throw.reach_m);
-    result.heads_bound = heads_bound(
-        result.area_m2,
-        own_most_m(&reaching, turf, |throw| throw.radius_m),
-    );
     let least_m = reaching
         .iter()
         .map(|t| t.radius_m)

@@ -30,6 +30,12 @@ use classes::Class;
 use geo::{Area, BoundingRect, Polygon};
 use ground::Look;
 
+/// Least throw of a class over the width of a piece that it may still water: beyond it most of the water flies over.
+const LONGEST_OVER_WIDTH: f64 = 1.6;
+
+/// Arc that a class must offer for square corners, degrees.
+const CORNER_DEG: f64 = 90.0;
+
 /// Most cells of turf of one piece: bounds the memory of a very large lawn.
 const CELLS_MOST: f64 = 1.5e6;
 
@@ -38,8 +44,6 @@ const CELLS_MOST: f64 = 1.5e6;
 pub struct Layout {
     /// The heads, by turf area.
     pub heads: Vec<Head>,
-    /// Fewest heads by area, for each turf area.
-    pub bound: Vec<usize>,
     /// Turf left without heads, and why.
     pub findings: Vec<Finding>,
 }
@@ -49,7 +53,6 @@ pub fn place(parcel: &Parcel, catalogue: &Catalogue, rules: &Rules) -> Layout {
     let classes = classes::classes(catalogue);
     let mut layout = Layout::default();
     for (index, turf) in parcel.turf.iter().enumerate() {
-        let mut on_turf = Vec::new();
         for (part, piece) in turf.shape.iter().enumerate() {
             let task = Task {
                 parcel,
@@ -59,20 +62,40 @@ pub fn place(parcel: &Parcel, catalogue: &Catalogue, rules: &Rules) -> Layout {
                 turf: index,
                 seed: seed_of(&turf.id, part),
             };
-            match task.place(piece, &layout.heads) {
-                Ok(heads) => {
-                    on_turf.extend(heads.iter().cloned());
-                    layout.heads.extend(heads);
+            for (zone, class) in task.zones(piece) {
+                match task.place(&zone, class, &layout.heads) {
+                    Ok(heads) => {
+                        layout.findings.extend(
+                            arcs_wanting(catalogue, &classes, &heads)
+                                .map(|note| note.of(turf.id.clone())),
+                        );
+                        layout.heads.extend(heads);
+                    }
+                    Err(finding) => layout.findings.push(finding.of(turf.id.clone())),
                 }
-                Err(finding) => layout.findings.push(finding.of(turf.id.clone())),
             }
         }
-        let most_m = on_turf.iter().map(|head| head.radius_m).fold(0.0, f64::max);
-        layout
-            .bound
-            .push(bound::heads_bound(turf.shape.unsigned_area(), most_m));
     }
     layout
+}
+
+/// A note where the class of these heads cannot be set to a quarter circle.
+fn arcs_wanting(catalogue: &Catalogue, classes: &[Class], heads: &[Head]) -> Option<Finding> {
+    let first = heads.first()?;
+    let name = &catalogue.heads.get(first.model)?.rate_class;
+    let class = classes.iter().find(|class| {
+        class
+            .models
+            .iter()
+            .any(|&model| &catalogue.heads[model].rate_class == name)
+    })?;
+    (class.sweep_min_deg > CORNER_DEG).then(|| {
+        let message = format!(
+            "No nozzle of class {name} can be set below {:.0}°: corners are served by wider arcs, which throw beyond the edge.",
+            class.sweep_min_deg
+        );
+        Finding::note("arc_not_offered", message)
+    })
 }
 
 /// A number from the turf's id: FNV-1a (Fowler, Noll and Vo, from memory).
@@ -108,7 +131,31 @@ struct Task<'a> {
 }
 
 impl Task<'_> {
-    fn place(&self, piece: &Polygon<f64>, near: &[Head]) -> Result<Vec<Head>, Finding> {
+    /// The parts of a piece that carry different classes, the class given where there are several.
+    fn zones(&self, piece: &Polygon<f64>) -> Vec<(Polygon<f64>, Option<usize>)> {
+        let large = piece.unsigned_area() >= self.rules.turf_least_m2;
+        let zones = match self.classes.len() {
+            0 | 1 => Vec::new(),
+            _ if large => zones::zones(piece, self.classes, self.rules),
+            _ => Vec::new(),
+        };
+        if zones.len() < 2 {
+            return vec![(piece.clone(), None)];
+        }
+        let parts = zones.into_iter().flat_map(|zone| {
+            zone.shape
+                .into_iter()
+                .map(move |part| (part, Some(zone.class)))
+        });
+        parts.collect()
+    }
+
+    fn place(
+        &self,
+        piece: &Polygon<f64>,
+        class: Option<usize>,
+        near: &[Head],
+    ) -> Result<Vec<Head>, Finding> {
         let area_m2 = piece.unsigned_area();
         let Some(widest) = self.classes.first() else {
             return Err(Finding::error(
@@ -127,7 +174,10 @@ impl Task<'_> {
         if width_m < self.rules.strip_least_m {
             return Err(self.too_small(piece, area_m2, Some(width_m)));
         }
-        let class = self.class_for(width_m);
+        let class = class.map_or_else(|| self.class_for(width_m), |class| &self.classes[class]);
+        if class.radius_least_m() > LONGEST_OVER_WIDTH * width_m {
+            return Err(self.no_head_fits(piece, width_m, class));
+        }
         let cell_m = cell_for(class, look.width_m(0.1), area_m2).max((area_m2 / CELLS_MOST).sqrt());
         let reach_m = class
             .radius_most_m()
@@ -152,6 +202,18 @@ impl Task<'_> {
                     .min_by(|a, b| least(a).total_cmp(&least(b)))
             })
             .unwrap_or(&self.classes[0])
+    }
+
+    fn no_head_fits(&self, piece: &Polygon<f64>, width_m: f64, class: &Class) -> Finding {
+        let message = format!(
+            "No head of the catalogue throws short enough for a piece {width_m:.1} m wide (the shortest throw is {:.1} m); it stays unwatered: add a smaller head to the catalogue.",
+            class.radius_least_m()
+        );
+        let finding = Finding::warning("no_head_fits", message);
+        match piece.bounding_rect() {
+            Some(bounds) => finding.at(bounds.center()),
+            None => finding,
+        }
     }
 
     fn too_small(&self, piece: &Polygon<f64>, area_m2: f64, width_m: Option<f64>) -> Finding {

@@ -113,7 +113,6 @@ fn a_rectangle_has_quarters_in_its_corners_and_halves_along_its_edges() {
         "{}",
         layout.heads.len()
     );
-    assert!(layout.bound[0] <= layout.heads.len());
     assert!(simulation.turf[0].du_low_quarter.unwrap() > 0.75);
 }
 

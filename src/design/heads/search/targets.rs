@@ -23,9 +23,9 @@ impl Targets {
     /// `width_m` is the mean width of the piece: narrow ones have more edge for the water to fly over, and are allowed
     /// more of it, which wide ones make up for.
     pub fn of(rules: &Rules, width_m: f64) -> Self {
-        let narrow = (WIDTH_AT_HOME_M / width_m.max(0.1)).clamp(1.0, 2.5);
+        let narrow = (WIDTH_AT_HOME_M / width_m.max(0.1)).clamp(1.0, 1.7);
         Self {
-            du: rules.du_target + 0.02,
+            du: rules.du_target + 0.025,
             low: 0.75,
             dry: 0.85 * rules.dry_target,
             over: 0.9 * rules.overspray_target * narrow,

@@ -180,3 +180,26 @@ fn no_station_mixes_two_precipitation_classes() {
     }
     assert!(design.station_of.iter().all(Option::is_some));
 }
+
+#[test]
+fn a_strip_too_narrow_for_every_throw_is_told() {
+    let strip = rectangle("t1", 2.0, 2.0, 38.0, 5.0);
+    let design = designed_with(vec![strip], rotors());
+    let told = messages(&design.findings, "no_head_fits");
+    assert!(told.iter().any(|text| text.contains(": t1: ")), "{told:?}");
+}
+
+#[test]
+fn corners_served_by_wider_arcs_than_theirs_are_told() {
+    let mut catalogue = Catalogue::built_in();
+    for nozzle in catalogue
+        .heads
+        .iter_mut()
+        .flat_map(|model| &mut model.nozzles)
+    {
+        nozzle.sweep_min_deg = nozzle.sweep_max_deg.min(180.0);
+    }
+    let design = designed_with(vec![lawn()], catalogue);
+    let told = messages(&design.findings, "arc_not_offered");
+    assert!(told.iter().any(|text| text.contains(": t1: ")), "{told:?}");
+}

@@ -302,9 +302,9 @@ fn main() {
         .and_then(|s| s.parse().ok())
         .unwrap_or(1.0);
     println!(
-        "| shape | m² | heads | DU | CU | low quarter | dry % | overspray % | reached by two % | closest / R | s |"
+        "| shape | m² | start | heads | DU | CU | low quarter | dry % | overspray % | reached by two % | closest / R | s |"
     );
-    println!("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |");
+    println!("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |");
     for (i, shape) in shapes().iter().enumerate() {
         if only.is_some_and(|o| o != i) {
             continue;
@@ -324,9 +324,10 @@ fn main() {
             assert!(shape.turf.contains(&Point::from(head.position)), "{head:?}");
         }
         println!(
-            "| {} | {:.0} | {} | {:.3} | {:.3} | {:.3} | {:.2} | {:.2} | {:.0} | {:.2} | {seconds:.2} |",
+            "| {} | {:.0} | {} | {} | {:.3} | {:.3} | {:.3} | {:.2} | {:.2} | {:.0} | {:.2} | {seconds:.2} |",
             shape.name,
             shape.turf.unsigned_area(),
+            layout.started,
             layout.heads.len(),
             v.du,
             v.cu,

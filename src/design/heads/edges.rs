@@ -10,7 +10,7 @@ use geo::{Coord, Orient};
 const TURN_LEAST_DEG: (f64, f64) = (35.0, 45.0);
 /// Throw of a head on a strip over the strip's width: throws aslant along the strip need fewer heads than throws just
 /// across it, and the search shortens them where too much flies over. Found by trial on invented and mapped parks.
-const THROW_PER_WIDTH: f64 = 1.5;
+const THROW_PER_WIDTH: f64 = 1.3;
 /// Longest step between the places at which the turn is measured, m.
 const SAMPLE_M: f64 = 0.5;
 

@@ -5,7 +5,7 @@ use super::axes::Axes;
 use super::classes::{Class, setting_for};
 use super::field::{BINS, Sweep};
 use super::scene::Scene;
-use super::search::Placed;
+use super::search::{Placed, Purpose};
 use super::symmetry::Map;
 use crate::design::coverage::Tilt;
 use crate::design::model::{Arc, Head};
@@ -29,14 +29,14 @@ pub struct Finish<'a> {
 }
 
 impl Finish<'_> {
-    /// The heads of one piece, from south to north.
-    pub fn heads(&self, placed: &[(Placed, Map)]) -> Vec<Head> {
-        let mut heads: Vec<Head> = placed
+    /// The heads of one piece, from south to north, and what each is kept for.
+    pub fn heads(&self, placed: &[(Placed, Map, Purpose)]) -> Vec<(Head, Purpose)> {
+        let finished = placed
             .iter()
-            .map(|(head, map)| self.head(head, *map))
-            .collect();
+            .map(|(head, map, purpose)| (self.head(head, *map), *purpose));
+        let mut heads: Vec<(Head, Purpose)> = finished.collect();
         heads.sort_by(|a, b| {
-            let (a, b) = (a.position, b.position);
+            let (a, b) = (a.0.position, b.0.position);
             a.y.total_cmp(&b.y).then(a.x.total_cmp(&b.x))
         });
         heads

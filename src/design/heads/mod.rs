@@ -26,9 +26,11 @@ use crate::brief::{Catalogue, Rules};
 use crate::design::model::Head;
 use crate::finding::Finding;
 use crate::site::Parcel;
+use axes::Axes;
 use classes::Class;
-use geo::{Area, BoundingRect, Polygon};
+use geo::{Area, BoundingRect, MapCoords, Polygon};
 use ground::Look;
+pub use search::Purpose;
 
 /// Least throw of a class over the width of a piece that it may still water: beyond it most of the water flies over.
 const LONGEST_OVER_WIDTH: f64 = 1.6;
@@ -44,6 +46,10 @@ const CELLS_MOST: f64 = 1.5e6;
 pub struct Layout {
     /// The heads, by turf area.
     pub heads: Vec<Head>,
+    /// What each is kept for, in the order of the heads.
+    pub purposes: Vec<Purpose>,
+    /// Heads of the starts, corners, edges and lattice, that the search made them from.
+    pub started: usize,
     /// Turf left without heads, and why.
     pub findings: Vec<Finding>,
 }
@@ -64,12 +70,20 @@ pub fn place(parcel: &Parcel, catalogue: &Catalogue, rules: &Rules) -> Layout {
             };
             for (zone, class) in task.zones(piece) {
                 match task.place(&zone, class, &layout.heads) {
-                    Ok(heads) => {
+                    Ok(found) => {
                         layout.findings.extend(
-                            arcs_wanting(catalogue, &classes, &heads)
-                                .map(|note| note.of(turf.id.clone())),
+                            arcs_wanting(
+                                catalogue,
+                                &classes,
+                                found.heads.first().map(|(head, _)| head),
+                            )
+                            .map(|note| note.of(turf.id.clone())),
                         );
-                        layout.heads.extend(heads);
+                        layout.started += found.started;
+                        for (head, purpose) in found.heads {
+                            layout.heads.push(head);
+                            layout.purposes.push(purpose);
+                        }
                     }
                     Err(finding) => layout.findings.push(finding.of(turf.id.clone())),
                 }
@@ -79,10 +93,17 @@ pub fn place(parcel: &Parcel, catalogue: &Catalogue, rules: &Rules) -> Layout {
     layout
 }
 
-/// A note where the class of these heads cannot be set to a quarter circle.
-fn arcs_wanting(catalogue: &Catalogue, classes: &[Class], heads: &[Head]) -> Option<Finding> {
-    let first = heads.first()?;
-    let name = &catalogue.heads.get(first.model)?.rate_class;
+/// The likeliest axes of a piece, and the piece in them: what is measured there does not turn with the map.
+fn in_axes(piece: &Polygon<f64>) -> (Axes, Polygon<f64>) {
+    let axes = Axes::choices(piece)[0];
+    let seen = axes.local_ground(&piece.clone().into());
+    let seen = seen.0.into_iter().next();
+    (axes, seen.unwrap_or_else(|| piece.clone()))
+}
+
+/// A note where the class of this head cannot be set to a quarter circle.
+fn arcs_wanting(catalogue: &Catalogue, classes: &[Class], head: Option<&Head>) -> Option<Finding> {
+    let name = &catalogue.heads.get(head?.model)?.rate_class;
     let class = classes.iter().find(|class| {
         class
             .models
@@ -136,16 +157,17 @@ impl Task<'_> {
         let large = piece.unsigned_area() >= self.rules.turf_least_m2;
         let zones = match self.classes.len() {
             0 | 1 => Vec::new(),
-            _ if large => zones::zones(piece, self.classes, self.rules),
+            _ if large => zones::zones(&in_axes(piece).1, self.classes, self.rules),
             _ => Vec::new(),
         };
         if zones.len() < 2 {
             return vec![(piece.clone(), None)];
         }
+        let (axes, _) = in_axes(piece);
+        let back = |part: Polygon<f64>| part.map_coords(|at| axes.parcel(at));
         let parts = zones.into_iter().flat_map(|zone| {
-            zone.shape
-                .into_iter()
-                .map(move |part| (part, Some(zone.class)))
+            let class = Some(zone.class);
+            zone.shape.into_iter().map(move |part| (back(part), class))
         });
         parts.collect()
     }
@@ -155,7 +177,7 @@ impl Task<'_> {
         piece: &Polygon<f64>,
         class: Option<usize>,
         near: &[Head],
-    ) -> Result<Vec<Head>, Finding> {
+    ) -> Result<trial::Found, Finding> {
         let area_m2 = piece.unsigned_area();
         let Some(widest) = self.classes.first() else {
             return Err(Finding::error(
@@ -167,7 +189,7 @@ impl Task<'_> {
             return Err(self.too_small(piece, area_m2, None));
         }
         let reach_m = widest.radius_most_m();
-        let Some(look) = Look::at(piece, reach_m) else {
+        let Some(look) = Look::at(&in_axes(piece).1, reach_m) else {
             return Err(self.too_small(piece, area_m2, None));
         };
         let width_m = look.width_m(0.9);
@@ -183,11 +205,11 @@ impl Task<'_> {
             .radius_most_m()
             .min(2.0 * look.width_m(1.0))
             .max(class.radius_least_m());
-        let heads = trial::place(self, piece, class, cell_m, reach_m, near);
-        if heads.is_empty() {
+        let found = trial::place(self, piece, class, cell_m, reach_m, near);
+        if found.heads.is_empty() {
             return Err(self.too_small(piece, area_m2, Some(width_m)));
         }
-        Ok(heads)
+        Ok(found)
     }
 
     /// The class with the longest throw among those that the width can carry.

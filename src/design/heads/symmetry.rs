@@ -82,8 +82,10 @@ fn alike(ground: &Ground, here: (i64, i64), there: (i64, i64)) -> bool {
         (0..grid.columns as i64).contains(&x) && (0..grid.rows as i64).contains(&y)
     };
     let same = |a: usize, b: usize| {
-        (ground.want[a] - ground.want[b]).abs() < 0.05
-            && (ground.roots[a] - ground.roots[b]).abs() < 0.1
+        let (p, q) = (ground.want[a], ground.want[b]);
+        // The hair's breadth between heads and edge is neither wanted nor harmed.
+        let water = (p > 0.0) == (q > 0.0) && ((p - q).abs() < 0.05 || p == 0.0 || q == 0.0);
+        water && (ground.roots[a] - ground.roots[b]).abs() < 0.1
     };
     same(cell(here), cell(there))
         || (-1..=1)

@@ -1,6 +1,6 @@
 //! Whole layouts, as a foreman would look at them.
 
-use super::{Layout, place};
+use super::{Layout, Purpose, place};
 use crate::brief::{Catalogue, Rules, builtin_heads};
 use crate::design::coverage::{Simulation, rated_working, simulate};
 use crate::design::model::Head;
@@ -204,6 +204,114 @@ fn bands_are_valid_and_lie_on_the_turf() {
     }
 }
 
+/// Heads as numbers in any order: place, sector and radius, rounded so that equal layouts compare equal.
+fn rounded(
+    heads: &[Head],
+    image: impl Fn(Coord<f64>) -> Coord<f64>,
+    bearing: impl Fn(&Head) -> f64,
+) -> Vec<[i64; 5]> {
+    let mut all: Vec<[i64; 5]> = heads
+        .iter()
+        .map(|head| {
+            let at = image(head.position);
+            let start = if head.arc.is_full() {
+                0.0
+            } else {
+                bearing(head).rem_euclid(360.0)
+            };
+            let grain = |value: f64, step: f64| (value / step).round() as i64;
+            [
+                grain(at.x, 0.01),
+                grain(at.y, 0.01),
+                grain(start, 0.2) % 1800,
+                grain(head.arc.sweep_deg, 0.2),
+                grain(head.radius_m, 0.02),
+            ]
+        })
+        .collect();
+    all.sort_unstable();
+    all
+}
+
+/// How far the worst head of one layout is from its like in the other: place (m), stop (degrees) and radius (m) added up.
+fn apart(a: &[[i64; 5]], b: &[[i64; 5]]) -> i64 {
+    let off = |p: &[i64; 5], q: &[i64; 5]| -> i64 {
+        let turn = (p[2] - q[2]).rem_euclid(1800);
+        (p[0] - q[0]).abs()
+            + (p[1] - q[1]).abs()
+            + turn.min(1800 - turn)
+            + (p[3] - q[3]).abs()
+            + (p[4] - q[4]).abs()
+    };
+    let nearest = |p: &[i64; 5]| b.iter().map(|q| off(p, q)).min().unwrap_or(i64::MAX);
+    a.iter().map(nearest).max().unwrap_or(0)
+}
+
+fn level(mut parcel: Parcel) -> Parcel {
+    parcel.terrain = Terrain::plane(400.0, 0.0, 0.0, 300.0);
+    parcel
+}
+
+/// Whether the layout is its own image in a mirror along the y axis, the x axis, or in a half turn.
+fn mirrors(heads: &[Head]) -> [bool; 3] {
+    let same = rounded(heads, |at| at, |head| head.arc.start_deg);
+    let end = |head: &Head| head.arc.start_deg + head.arc.sweep_deg;
+    let images = [
+        rounded(heads, |at| Coord { x: -at.x, y: at.y }, |head| -end(head)),
+        rounded(
+            heads,
+            |at| Coord { x: at.x, y: -at.y },
+            |head| 180.0 - end(head),
+        ),
+        rounded(
+            heads,
+            |at| Coord { x: -at.x, y: -at.y },
+            |head| head.arc.start_deg + 180.0,
+        ),
+    ];
+    images.map(|image| image.len() == same.len() && apart(&same, &image) <= 6)
+}
+
+#[test]
+fn symmetric_ground_gets_a_symmetric_layout() {
+    let circle: Vec<(f64, f64)> = (0..72)
+        .map(|i| (f64::from(i) * 5.0).to_radians())
+        .map(|a| (22.0 * a.cos(), 22.0 * a.sin()))
+        .collect();
+    let rectangle = vec![(-30., -20.), (30., -20.), (30., 20.), (-30., 20.)];
+    let u = vec![
+        (-30., -25.),
+        (30., -25.),
+        (30., 25.),
+        (14., 25.),
+        (14., -5.),
+        (-14., -5.),
+        (-14., 25.),
+        (-30., 25.),
+    ];
+    for (name, points) in [("rectangle", rectangle), ("circle", circle), ("U", u)] {
+        let (layout, _) = laid_out(&level(lawn(&points)));
+        let found = mirrors(&layout.heads);
+        assert!(
+            found.contains(&true),
+            "{name}: {found:?} {} heads",
+            layout.heads.len()
+        );
+    }
+}
+
+#[test]
+fn every_head_has_a_purpose_and_every_corner_a_head() {
+    let (layout, _) = laid_out(&level(lawn(&[(0., 0.), (60., 0.), (60., 40.), (0., 40.)])));
+    assert_eq!(layout.heads.len(), layout.purposes.len());
+    let corners = layout
+        .purposes
+        .iter()
+        .filter(|p| **p == Purpose::Corner)
+        .count();
+    assert_eq!(corners, 4);
+}
+
 fn star() -> impl Strategy<Value = Vec<(f64, f64)>> {
     prop::collection::vec(6.0..35.0f64, 5..14).prop_map(|radii| {
         let n = radii.len() as f64;
@@ -235,5 +343,41 @@ proptest! {
             prop_assert!(head.flow_ref_lpm > 0.0 && head.ground_m.is_finite());
         }
         prop_assert_eq!(layout, place(&parcel, &catalogue, &rules));
+    }
+
+    #[test]
+    fn heads_keep_their_distance_and_face_their_turf(points in star()) {
+        let parcel = lawn(&points);
+        let rules = Rules::default();
+        let heads = place(&parcel, &catalogue(), &rules).heads;
+        for (i, head) in heads.iter().enumerate() {
+            for other in &heads[..i] {
+                let far = (head.position.x - other.position.x).hypot(head.position.y - other.position.y);
+                // Corners stand where they must; the nozzle may have moved a radius by 4 %.
+                prop_assert!(far > 0.3 * rules.head_distance_least * head.radius_m.min(other.radius_m), "{far} {head:?} {other:?}");
+            }
+            let middle = (head.arc.start_deg + 0.5 * head.arc.sweep_deg).to_radians();
+            let ahead = |share: f64| Point::new(
+                head.position.x + share * head.radius_m * middle.sin(),
+                head.position.y + share * head.radius_m * middle.cos(),
+            );
+            let facing = head.arc.is_full() || (1..=5).any(|i| parcel.turf[0].shape.contains(&ahead(0.1 * f64::from(i))));
+            prop_assert!(facing, "{head:?}");
+        }
+    }
+
+    #[test]
+    fn ground_moved_and_turned_moves_and_turns_the_layout(
+        points in star(), turn_deg in 0.0..360.0f64, x in -50.0..50.0f64, y in -50.0..50.0f64,
+    ) {
+        let (sin, cos) = turn_deg.to_radians().sin_cos();
+        let there = |px: f64, py: f64| (x + px * cos + py * sin, y - px * sin + py * cos);
+        let moved: Vec<(f64, f64)> = points.iter().map(|&(px, py)| there(px, py)).collect();
+        let here = place(&level(lawn(&points)), &catalogue(), &Rules::default()).heads;
+        let gone = place(&level(lawn(&moved)), &catalogue(), &Rules::default()).heads;
+        let carried = rounded(&here, |at| there(at.x, at.y).into(), |head| head.arc.start_deg + turn_deg);
+        let found = rounded(&gone, |at| at, |head| head.arc.start_deg);
+        prop_assert_eq!(carried.len(), found.len());
+        prop_assert!(apart(&carried, &found) <= 8, "{}", apart(&carried, &found));
     }
 }

@@ -8,7 +8,7 @@ use super::field::{BINS, Field, Sweep};
 use super::finish::Finish;
 use super::ground::Ground;
 use super::scene::Scene;
-use super::search::{Lattice, Search, Site, Targets};
+use super::search::{Lattice, Purpose, Search, Site, Targets};
 use super::spacing::spacing_share;
 use super::stencil::Stencils;
 use super::symmetry::{self, Map};
@@ -26,6 +26,15 @@ const STARTS_SEARCHED: f64 = 1.0;
 /// Lattices tried in all, in heads put down.
 const LATTICE_HEADS: usize = 1500;
 
+/// What the search found for a piece.
+#[derive(Default)]
+pub struct Found {
+    /// The heads, and what each is kept for.
+    pub heads: Vec<(Head, Purpose)>,
+    /// Heads of the start that led there.
+    pub started: usize,
+}
+
 /// Heads of one piece; none where no head can stand.
 pub fn place(
     task: &Task,
@@ -34,7 +43,7 @@ pub fn place(
     cell_m: f64,
     reach_m: f64,
     near: &[Head],
-) -> Vec<Head> {
+) -> Found {
     let looks = Axes::choices(piece)
         .into_iter()
         .filter_map(|axes| look(task, piece, class, axes, cell_m, reach_m));
@@ -47,7 +56,7 @@ pub fn place(
     }
     match best {
         Some(view) => Trial::new(task, &view, class, near).best(),
-        None => Vec::new(),
+        None => Found::default(),
     }
 }
 
@@ -137,7 +146,7 @@ impl<'a> Trial<'a> {
         }
     }
 
-    fn best(&self) -> Vec<Head> {
+    fn best(&self) -> Found {
         let targets = Targets::of(self.task.rules, mean_width_m(&self.view.scene.piece));
         let effort = self.task.rules.search_effort;
         let per_group = (STARTS_SEARCHED * effort).ceil().max(1.0) as usize;
@@ -145,6 +154,7 @@ impl<'a> Trial<'a> {
         for maps in self.groups() {
             let mut starts: Vec<(f64, Search)> = Vec::new();
             for mut search in self.starts(&maps) {
+                search.started = search.count();
                 search.rough();
                 starts.push((search.cost(), search));
             }
@@ -159,16 +169,20 @@ impl<'a> Trial<'a> {
                 best = Some((score, cost, search));
             }
         }
-        let Some((_, _, search)) = best else {
-            return Vec::new();
+        let Some((_, _, mut search)) = best else {
+            return Found::default();
         };
+        let kept = search.purposes(&targets);
         let finish = Finish {
             task: self.task,
             scene: &self.view.scene,
             rings: &self.view.rings,
             class: self.class,
         };
-        finish.heads(&search.layout())
+        Found {
+            heads: finish.heads(&search.layout(&kept)),
+            started: search.started,
+        }
     }
 
     /// Symmetries to keep: the whole, and on small ground each of its parts; none only where there is none.

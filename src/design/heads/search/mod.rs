@@ -4,11 +4,13 @@ mod add;
 mod fit;
 mod moves;
 mod neighbours;
+mod purpose;
 mod remove;
 mod start;
 mod targets;
 mod tidy;
 
+pub use purpose::Purpose;
 pub use start::Lattice;
 pub use targets::Targets;
 
@@ -108,6 +110,8 @@ pub struct Search<'a> {
     maps: Vec<Map>,
     /// Weights.
     pub weights: Weights,
+    /// Heads it started from.
+    pub started: usize,
     slots: Vec<Option<Slot>>,
     neighbours: Neighbours,
     seed: u64,
@@ -123,6 +127,7 @@ impl<'a> Search<'a> {
             field,
             maps,
             weights: Weights::default(),
+            started: 0,
             slots: Vec::new(),
             neighbours: Neighbours::new(bounds.min(), bounds.max(), 0.5 * longest_m, longest_m),
             site,
@@ -151,16 +156,16 @@ impl<'a> Search<'a> {
             .sum()
     }
 
-    /// All heads and their images, each with the map that makes it.
-    pub fn layout(&self) -> Vec<(Placed, Map)> {
-        let slots = self.slots.iter().flatten();
-        slots
-            .flat_map(|slot| {
-                self.images_of(slot.head.at)
-                    .into_iter()
-                    .map(|(_, map)| (slot.head, map))
-            })
-            .collect()
+    /// All heads and their images, each with the map that makes it and what it is kept for.
+    pub fn layout(&self, kept: &[(usize, Purpose)]) -> Vec<(Placed, Map, Purpose)> {
+        let mut layout = Vec::new();
+        for &(index, purpose) in kept {
+            if let Some(slot) = &self.slots[index] {
+                let images = self.images_of(slot.head.at);
+                layout.extend(images.into_iter().map(|(_, map)| (slot.head, map, purpose)));
+            }
+        }
+        layout
     }
 
     fn radius_m(&self, head: &Placed) -> f64 {

@@ -14,7 +14,7 @@ const TRIED_BELOW: f64 = 1.0;
 /// Weight of a head that is not reached while that is mended.
 const URGENT_REACH: f64 = 0.8;
 /// The driest quarter of the ground about a place must get at least this share of the wanted depth.
-const LOCAL_LOW: f64 = 0.5;
+pub const LOCAL_LOW: f64 = 0.5;
 
 impl Search<'_> {
     /// Takes heads out that are worth less than their price as they stand, the least useful first.
@@ -195,7 +195,7 @@ impl Search<'_> {
     }
 
     /// Mean of the driest quarter of the ground within the throw of a head, over the wanted depth.
-    fn low_about(&self, head: &Placed) -> f64 {
+    pub fn low_about(&self, head: &Placed) -> f64 {
         let depths = self.field.depths_near(head.at, self.radius_m(head));
         low_quarter(&depths).unwrap_or(1.0)
     }

@@ -15,6 +15,8 @@ pub struct Targets {
     pub dry: f64,
     /// Greatest share of the water off the turf.
     pub over: f64,
+    /// Share of the water off the turf that is told as too much.
+    pub over_most: f64,
 }
 
 impl Targets {
@@ -29,6 +31,7 @@ impl Targets {
             low: 0.75,
             dry: 0.85 * rules.dry_target,
             over: 0.9 * rules.overspray_target * narrow,
+            over_most: 0.9 * rules.overspray_most,
         }
     }
 }
@@ -57,10 +60,11 @@ impl Figures {
         let dry = (self.dry - targets.dry).max(0.0);
         let over = (self.over - targets.over).max(0.0);
         let far_short = (short - FAR_SHORT).max(0.0);
-        1.0 + 5.0 * short + 12.0 * far_short + 15.0 * dry + 14.0 * over
+        let far_over = (self.over - targets.over_most).max(0.0);
+        1.0 + 5.0 * short + 12.0 * far_short + 15.0 * dry + 16.0 * over + 40.0 * far_over
     }
 
-    fn meets(&self, targets: &Targets) -> bool {
+    pub fn meets(&self, targets: &Targets) -> bool {
         !self.thin(targets) && self.over <= targets.over
     }
 }
@@ -157,13 +161,14 @@ impl Search<'_> {
     }
 
     /// The targets, or where one is missed what is reached: that must at least not get worse.
-    fn no_worse_than(&mut self, targets: &Targets) -> Targets {
+    pub fn no_worse_than(&mut self, targets: &Targets) -> Targets {
         let start = self.figures();
         Targets {
             du: targets.du.min(start.du),
             low: targets.low.min(start.low),
             dry: targets.dry.max(start.dry),
             over: targets.over.max(start.over),
+            over_most: targets.over_most,
         }
     }
 

@@ -1,12 +1,15 @@
 //! The axes of one piece of turf: the search works in them, so that ground moved or turned gives a layout moved or
 //! turned with it, and symmetric ground lies symmetric about them.
 
-use geo::{Coord, CoordsIter, MinimumRotatedRect, MultiPolygon, Polygon};
+use geo::{ConvexHull, Coord, CoordsIter, MultiPolygon, Polygon};
 
 /// Places are kept to the millimetre in the axes, so that rounding in another frame does not steer the search, m.
 const GRAIN_M: f64 = 0.001;
 /// Principal moments nearer than this share are no direction.
 const ROUND_SHARE: f64 = 0.02;
+
+/// Rectangles whose areas differ by less than this share are as good as equal.
+const AS_GOOD: f64 = 1e-6;
 
 /// A frame turned and moved against the parcel's.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -139,13 +142,38 @@ impl Axes {
 }
 
 /// Turn of the least rectangle round the piece, degrees.
+///
+/// It lies along a side of the hull (Freeman and Shapira 1975, from memory). Of rectangles as good as equal, as all
+/// three of a triangle are, the one along the longest side counts, so that it does not turn with the map.
 fn rectangle_turn_deg(piece: &Polygon<f64>) -> Option<f64> {
-    let rectangle = piece.minimum_rotated_rect()?;
-    let side = rectangle.exterior().lines().next()?;
-    let turn = (side.end.x - side.start.x)
-        .atan2(side.end.y - side.start.y)
-        .to_degrees();
-    turn.is_finite().then_some(turn.rem_euclid(90.0))
+    let hull = piece.convex_hull();
+    let corners = &hull.exterior().0;
+    let of_side = |side: &geo::Line<f64>| {
+        let length = side.delta().x.hypot(side.delta().y);
+        let (u, v) = (side.delta().x / length, side.delta().y / length);
+        let extent = |x: f64, y: f64| {
+            let along = corners.iter().map(|c| c.x * x + c.y * y);
+            let (least, most) = along.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), s| {
+                (a.min(s), b.max(s))
+            });
+            most - least
+        };
+        (
+            extent(u, v) * extent(-v, u),
+            length,
+            u.atan2(v).to_degrees(),
+        )
+    };
+    let sides: Vec<(f64, f64, f64)> = hull.exterior().lines().map(|side| of_side(&side)).collect();
+    let sides = sides.iter().filter(|side| side.0.is_finite());
+    let least = sides
+        .clone()
+        .map(|side| side.0)
+        .fold(f64::INFINITY, f64::min);
+    let longest = sides
+        .filter(|side| side.0 <= least * (1.0 + AS_GOOD))
+        .max_by(|a, b| a.1.total_cmp(&b.1))?;
+    Some(longest.2.rem_euclid(90.0))
 }
 
 /// Turn of the principal moments of the outline, degrees; `None` where the piece is as broad as long.

@@ -223,7 +223,7 @@ fn judge(shape: &Shape, heads: &[Head]) -> Verdict {
     let cell = shape.radius_m / 96.0;
     let inset = shape.turf.buffer(-0.15);
     let grid = swardline::geometry::Grid::over(
-        geo::BoundingRect::bounding_rect(&shape.turf).unwrap(),
+        geo::BoundingRect::bounding_rect(&shape.turf).expect("every shape has an extent"),
         shape.radius_m,
         cell,
     );

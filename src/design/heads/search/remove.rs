@@ -11,6 +11,10 @@ const CLOSING: [f64; 6] = [0.3, 0.24, 0.18, 0.12, 0.08, 0.05];
 const CLOSING_REACH: f64 = 2.2;
 /// A head worth more than this many times its price is not tried.
 const TRIED_BELOW: f64 = 1.0;
+/// After this round a gap whose driest quarter still gets less than this share is given up.
+const HOPELESS_AFTER: usize = 2;
+/// See [`HOPELESS_AFTER`].
+const HOPELESS_LOW: f64 = 0.3;
 /// Weight of a head that is not reached while that is mended.
 const URGENT_REACH: f64 = 0.8;
 /// The driest quarter of the ground about a place must get at least this share of the wanted depth.
@@ -165,8 +169,13 @@ impl Search<'_> {
             closing.insert(0, going[0]);
             closing.dedup();
         }
-        for step in CLOSING {
+        for (round, step) in CLOSING.into_iter().enumerate() {
             lost -= self.round_of(&closing, step);
+            if round == HOPELESS_AFTER
+                && heads.iter().any(|head| self.low_about(head) < HOPELESS_LOW)
+            {
+                break;
+            }
         }
         if self.missing(&near) > missing {
             // Head to head first: the neighbours move until all are reached, evenness comes after.

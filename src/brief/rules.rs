@@ -66,7 +66,7 @@ rules! {
     du_least = 0.70, 0.3..=0.95, "share", PRACTICE, "Uniformity below which a turf area is told.";
     dry_target = 0.006, 0.0..=0.2, "share", PRACTICE, "Share of a piece of turf that may get less than 0.3 of the mean, aimed at.";
     dry_most = 0.02, 0.0..=0.2, "share", PRACTICE, "Dry share above which a turf area is told.";
-    overspray_target = 0.016, 0.0..=0.5, "share", PRACTICE, "Share of the water that may fall on anything but turf, aimed at.";
+    overspray_target = 0.014, 0.0..=0.5, "share", PRACTICE, "Share of the water that may fall on anything but turf, aimed at.";
     overspray_most = 0.05, 0.0..=0.5, "share", PRACTICE, "Overspray above which a turf area is told.";
     overspray_weight = 1.5, 0.0..=10.0, "weight", PRACTICE, "Weight of water off the turf against a deficit on it, in the search.";
     overspray_building = 4.0, 0.0..=20.0, "weight", PRACTICE, "Weight of water on buildings, over that on plain ground.";

@@ -2,10 +2,15 @@
 
 use super::field::{BINS, Sweep};
 use super::ground::Ground;
+use crate::geometry::Ring;
 use geo::Coord;
 
 /// Share of the cells that may differ between ground and its image: those cut by the edge.
 const DIFFER_MOST: f64 = 0.004;
+/// Corners of the edge may lie off the edge's image by this much, m.
+const EDGE_OFF_MOST_M: f64 = 0.01;
+/// Ground with more corners is not asked.
+const CORNERS_MOST: usize = 3000;
 /// Tilts that differ by less than this between ground and image are the same.
 const TILT_DIFFER_MOST: f64 = 0.06;
 
@@ -39,7 +44,7 @@ const GROUPS: [&[Map]; 4] = [
 /// Groups of maps that leave the ground as it is, the largest first; the last is the one that changes nothing.
 ///
 /// `tilt` is the mean tilt of the ground: a slope is no mirror.
-pub fn groups(ground: &Ground, tilt: Coord<f64>) -> Vec<Vec<Map>> {
+pub fn groups(ground: &Ground, rings: &[Ring], tilt: Coord<f64>) -> Vec<Vec<Map>> {
     let level = |map: &Map| {
         let image = map.place(tilt);
         (image.x - tilt.x).hypot(image.y - tilt.y) < TILT_DIFFER_MOST
@@ -47,7 +52,7 @@ pub fn groups(ground: &Ground, tilt: Coord<f64>) -> Vec<Vec<Map>> {
     let holds: Vec<Map> = GROUPS[0]
         .iter()
         .copied()
-        .filter(|map| *map == SAME || (level(map) && keeps(ground, *map)))
+        .filter(|map| *map == SAME || (level(map) && fits(rings, *map) && keeps(ground, *map)))
         .collect();
     let mut groups: Vec<Vec<Map>> = GROUPS
         .iter()
@@ -56,6 +61,18 @@ pub fn groups(ground: &Ground, tilt: Coord<f64>) -> Vec<Vec<Map>> {
         .collect();
     groups.push(vec![SAME]);
     groups
+}
+
+/// Whether the edges that heads stand on come to lie on themselves, so that the image of a head stands on turf as well.
+fn fits(rings: &[Ring], map: Map) -> bool {
+    let corners: usize = rings.iter().map(|ring| ring.points().len()).sum();
+    let on_edge = |at: &Coord<f64>| {
+        let image = map.place(*at);
+        rings
+            .iter()
+            .any(|ring| ring.run_near(image).1 < EDGE_OFF_MOST_M)
+    };
+    corners <= CORNERS_MOST && rings.iter().flat_map(Ring::points).all(on_edge)
 }
 
 fn keeps(ground: &Ground, map: Map) -> bool {

@@ -252,10 +252,18 @@ fn level(mut parcel: Parcel) -> Parcel {
     parcel
 }
 
-/// Whether the layout is its own image in a mirror through the origin, along any line of a fan of 2.5°.
-fn is_mirrored(heads: &[Head]) -> bool {
+/// Steps of a head's numbers added up, within which two heads are alike: half a cell of the search, 0.25 m or 5°.
+const ALIKE: i64 = 26;
+
+/// Whether the layout is its own image in a half turn or in a mirror through the origin, along any line of a fan of 2.5°.
+fn is_symmetric(heads: &[Head]) -> bool {
     let same = rounded(heads, |at| at, |head| head.arc.start_deg);
-    (0..72).map(|i| 2.5 * f64::from(i)).any(|line_deg| {
+    let turned = rounded(
+        heads,
+        |at| Coord { x: -at.x, y: -at.y },
+        |head| head.arc.start_deg + 180.0,
+    );
+    let mirrored = |line_deg: f64| {
         let (sin, cos) = (2.0 * line_deg).to_radians().sin_cos();
         // A mirror along the bearing b takes the bearing c to 2b - c.
         let image = |at: Coord<f64>| Coord {
@@ -263,8 +271,9 @@ fn is_mirrored(heads: &[Head]) -> bool {
             y: at.x * sin + at.y * cos,
         };
         let end = |head: &Head| 2.0 * line_deg - head.arc.start_deg - head.arc.sweep_deg;
-        apart(&same, &rounded(heads, image, end)) <= 8
-    })
+        apart(&same, &rounded(heads, image, end)) <= ALIKE
+    };
+    apart(&same, &turned) <= ALIKE || (0..72).any(|i| mirrored(2.5 * f64::from(i)))
 }
 
 #[test]
@@ -287,7 +296,7 @@ fn symmetric_ground_gets_a_symmetric_layout() {
     for (name, points) in [("rectangle", rectangle), ("circle", circle), ("U", u)] {
         let (layout, _) = laid_out(&level(lawn(&points)));
         assert!(
-            is_mirrored(&layout.heads),
+            is_symmetric(&layout.heads),
             "{name}: {} heads",
             layout.heads.len()
         );

@@ -102,9 +102,10 @@ fn look(
     if ground.standing.0.is_empty() {
         return None;
     }
+    let rings = edges::rings(&ground);
     Some(View {
-        rings: edges::rings(&ground),
-        groups: symmetry::groups(&ground, tilts.mean),
+        groups: symmetry::groups(&ground, &rings, tilts.mean),
+        rings,
         scene,
         ground,
         tilts,

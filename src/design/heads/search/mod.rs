@@ -44,7 +44,7 @@ impl Default for Weights {
             price: 0.25,
             crowd: 0.35,
             roots: 0.25,
-            reach: 0.15,
+            reach: 0.18,
         }
     }
 }

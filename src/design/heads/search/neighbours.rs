@@ -4,8 +4,9 @@ use super::super::field::{BINS, Sweep, bin_of};
 use geo::Coord;
 use std::rc::Rc;
 
-/// A head counts as reached out to this share of the other's throw.
-pub const REACH_SHARE: f64 = 1.05;
+/// A head counts as reached out to this share of the other's throw: the 5 % more that the measure allows stay in hand for
+/// what nozzle and pressure take off the radius.
+pub const REACH_SHARE: f64 = 1.0;
 /// Others that must reach a head: head to head.
 pub const REACHED_BY: i32 = 2;
 

@@ -27,7 +27,7 @@ impl Targets {
     pub fn of(rules: &Rules, width_m: f64) -> Self {
         let narrow = (WIDTH_AT_HOME_M / width_m.max(0.1)).clamp(1.0, 1.7);
         Self {
-            du: rules.du_target + 0.025,
+            du: rules.du_target + 0.03,
             low: 0.75,
             dry: 0.85 * rules.dry_target,
             over: 0.9 * rules.overspray_target * narrow,

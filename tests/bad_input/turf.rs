@@ -43,6 +43,19 @@ fn rotors() -> Catalogue {
     catalogue
 }
 
+/// The built-in catalogue with no nozzle for less than a half circle.
+fn half_circles() -> Catalogue {
+    let mut catalogue = Catalogue::built_in();
+    for nozzle in catalogue
+        .heads
+        .iter_mut()
+        .flat_map(|model| &mut model.nozzles)
+    {
+        nozzle.sweep_min_deg = nozzle.sweep_max_deg.min(180.0);
+    }
+    catalogue
+}
+
 /// A closed ring round a place, its radius by the share of the turn.
 fn round(id: &str, corners: usize, radius_m: impl Fn(f64) -> f64) -> Value {
     let at = |corner: usize| {
@@ -121,14 +134,7 @@ fn turf_with_two_hundred_holes_is_watered() {
 
 #[test]
 fn small_arcs_that_no_nozzle_has_never_end_in_a_panic() {
-    let mut catalogue = Catalogue::built_in();
-    for nozzle in catalogue
-        .heads
-        .iter_mut()
-        .flat_map(|model| &mut model.nozzles)
-    {
-        nozzle.sweep_min_deg = nozzle.sweep_max_deg.min(180.0);
-    }
+    let catalogue = half_circles();
     let design = designed_with(vec![lawn()], catalogue.clone());
     for head in &design.heads {
         let nozzle = &catalogue.heads[head.model].nozzles[head.nozzle];
@@ -191,14 +197,7 @@ fn a_strip_too_narrow_for_every_throw_is_told() {
 
 #[test]
 fn corners_served_by_wider_arcs_than_theirs_are_told() {
-    let mut catalogue = Catalogue::built_in();
-    for nozzle in catalogue
-        .heads
-        .iter_mut()
-        .flat_map(|model| &mut model.nozzles)
-    {
-        nozzle.sweep_min_deg = nozzle.sweep_max_deg.min(180.0);
-    }
+    let catalogue = half_circles();
     let design = designed_with(vec![lawn()], catalogue);
     let told = messages(&design.findings, "arc_not_offered");
     assert!(told.iter().any(|text| text.contains(": t1: ")), "{told:?}");

@@ -93,6 +93,14 @@ pub fn place(parcel: &Parcel, catalogue: &Catalogue, rules: &Rules) -> Layout {
     layout
 }
 
+/// A finding placed in the middle of a piece.
+fn in_the_middle(finding: Finding, piece: &Polygon<f64>) -> Finding {
+    match piece.bounding_rect() {
+        Some(bounds) => finding.at(bounds.center()),
+        None => finding,
+    }
+}
+
 /// The likeliest axes of a piece, and the piece in them: what is measured there does not turn with the map.
 fn in_axes(piece: &Polygon<f64>) -> (Axes, Polygon<f64>) {
     let axes = Axes::choices(piece)[0];
@@ -196,7 +204,8 @@ impl Task<'_> {
         if width_m < self.rules.strip_least_m {
             return Err(self.too_small(piece, area_m2, Some(width_m)));
         }
-        let class = class.map_or_else(|| self.class_for(width_m), |class| &self.classes[class]);
+        let class = class.unwrap_or_else(|| zones::class_for(width_m, self.classes));
+        let class = &self.classes[class];
         if class.radius_least_m() > LONGEST_OVER_WIDTH * width_m {
             return Err(self.no_head_fits(piece, width_m, class));
         }
@@ -212,30 +221,12 @@ impl Task<'_> {
         Ok(found)
     }
 
-    /// The class with the longest throw among those that the width can carry.
-    fn class_for(&self, width_m: f64) -> &Class {
-        self.classes
-            .iter()
-            .find(|class| class.radius_least_m() <= 1.15 * width_m)
-            .or_else(|| {
-                let least = |class: &&Class| class.radius_least_m();
-                self.classes
-                    .iter()
-                    .min_by(|a, b| least(a).total_cmp(&least(b)))
-            })
-            .unwrap_or(&self.classes[0])
-    }
-
     fn no_head_fits(&self, piece: &Polygon<f64>, width_m: f64, class: &Class) -> Finding {
         let message = format!(
             "No head of the catalogue throws short enough for a piece {width_m:.1} m wide (the shortest throw is {:.1} m); it stays unwatered: add a smaller head to the catalogue.",
             class.radius_least_m()
         );
-        let finding = Finding::warning("no_head_fits", message);
-        match piece.bounding_rect() {
-            Some(bounds) => finding.at(bounds.center()),
-            None => finding,
-        }
+        in_the_middle(Finding::warning("no_head_fits", message), piece)
     }
 
     fn too_small(&self, piece: &Polygon<f64>, area_m2: f64, width_m: Option<f64>) -> Finding {
@@ -243,10 +234,6 @@ impl Task<'_> {
         let message = format!(
             "A piece of {area_m2:.0} m²{breadth} is too small or too narrow for heads and stays unwatered: water it by hand or drip, or plant it otherwise."
         );
-        let finding = Finding::warning("turf_too_small", message);
-        match piece.bounding_rect() {
-            Some(bounds) => finding.at(bounds.center()),
-            None => finding,
-        }
+        in_the_middle(Finding::warning("turf_too_small", message), piece)
     }
 }

@@ -3,6 +3,7 @@
 use super::classes::Class;
 use super::field::bin_of;
 use crate::brief::{Catalogue, Profile};
+use crate::design::coverage::Tilt;
 use crate::design::coverage::profile::depth_factor;
 use std::collections::HashMap;
 use std::rc::Rc;
@@ -100,6 +101,7 @@ impl Stencils {
     /// since the flow in each direction stays what it is.
     fn make(&self, radius: usize, tilt: TiltStep) -> Stencil {
         let (east, north) = (f64::from(tilt.0) * TILT_STEP, f64::from(tilt.1) * TILT_STEP);
+        let tilted = Tilt { east, north };
         let cells = self.radii_m[radius] / self.cell_m;
         let farthest = cells / (1.0 - east.hypot(north).min(0.6));
         let reach = (farthest.ceil() as usize).min(self.reach);
@@ -110,7 +112,7 @@ impl Stencils {
             let (i, j) = (cell % side, cell / side);
             let (dx, dy) = (i as f64 - reach as f64, j as f64 - reach as f64);
             let far = dx.hypot(dy);
-            let level = far + east * dx + north * dy;
+            let level = tilted.effective_m(dx, dy);
             let stretch = if far > 0.0 {
                 (level / far).powi(2)
             } else {

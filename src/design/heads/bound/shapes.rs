@@ -166,23 +166,3 @@ fn no_estimate_where_there_is_none() {
     none(&strip(), 30.0, 0.05); // any throw leaves the strip
     none(&Polygon::new(vec![(0.0, 0.0)].into(), vec![]), 12.0, 0.05);
 }
-
-#[test]
-#[ignore = "a measurement, not a check"]
-fn time_by_size() {
-    for squares in [5.0, 10.0, 20.0, 30.0, 40.0, 50.0, 60.0] {
-        let area_m2: f64 = squares * 144.0;
-        let long_m = (1.5 * area_m2).sqrt();
-        let outline = box_of(0.0, 0.0, long_m, area_m2 / long_m);
-        let piece = Polygon::new(outline.into(), vec![]);
-        let begun = std::time::Instant::now();
-        let covering = Covering::of(&piece, 12.0, Profile::Cone, 0.05, SETBACK_M).unwrap();
-        let found = covering.fewest().unwrap();
-        println!(
-            "| {squares} | {area_m2:.0} | {}, {} | {found:.1} | {:.2} |",
-            covering.candidates.len(),
-            covering.samples,
-            begun.elapsed().as_secs_f64(),
-        );
-    }
-}

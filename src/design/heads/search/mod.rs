@@ -101,6 +101,14 @@ pub struct Site<'a> {
     pub apart: f64,
 }
 
+impl Site<'_> {
+    /// The longest throw that the width asks for anywhere, m.
+    fn longest_aim_m(&self) -> f64 {
+        let widest = self.ground.width_m.iter().copied().fold(0.0, f32::max);
+        super::edges::radius_for(f64::from(widest), self.class)
+    }
+}
+
 /// The search on one piece of turf.
 #[derive(Clone)]
 pub struct Search<'a> {
@@ -121,8 +129,7 @@ impl<'a> Search<'a> {
     /// A search without heads on dry ground. `maps` are the turns and mirrors that the layout shall keep.
     pub fn new(field: Field<'a>, site: Site<'a>, maps: Vec<Map>, seed: u64) -> Self {
         let bounds = site.ground.grid.bounds();
-        let widest_m = site.ground.width_m.iter().copied().fold(0.0, f32::max);
-        let longest_m = super::edges::radius_for(f64::from(widest_m), site.class);
+        let longest_m = site.longest_aim_m();
         Self {
             field,
             maps,

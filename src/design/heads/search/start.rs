@@ -136,7 +136,7 @@ impl Search<'_> {
     /// Puts a lattice of heads in the middle of the turf, where the ground is wide enough for them.
     pub fn start_middle(&mut self, lattice: &Lattice) {
         let spacing = self.site.spacing;
-        let longest_m = self.longest_aim_m();
+        let longest_m = self.site.longest_aim_m();
         let grid = self.site.ground.grid;
         let half = grid.bounds();
         let places = lattice.places(
@@ -179,11 +179,5 @@ impl Search<'_> {
         inner
             && self.neighbours.near(head.at, clear_m).next().is_none()
             && images.iter().skip(1).all(|(at, _)| apart(at))
-    }
-
-    /// The longest throw that the width asks for anywhere, m.
-    fn longest_aim_m(&self) -> f64 {
-        let widest = self.site.ground.width_m.iter().copied().fold(0.0, f32::max);
-        radius_for(f64::from(widest), self.site.class)
     }
 }

@@ -40,7 +40,7 @@ impl Walls {
 fn beside(bounds: Rect<f64>, at: Coord<f64>) -> f64 {
     let dx = (bounds.min().x - at.x).max(at.x - bounds.max().x).max(0.0);
     let dy = (bounds.min().y - at.y).max(at.y - bounds.max().y).max(0.0);
-    dx.hypot(dy)
+    (dx * dx + dy * dy).sqrt()
 }
 
 /// Distance from `at` along a bearing (degrees clockwise from north) to the first wall, at most `most_m`.
@@ -73,6 +73,45 @@ pub fn free_towards_m(
     })
 }
 
+/// Distance from `at` to the first wall, at most `most_m`, along each of `directions`: sines and cosines of bearings that
+/// divide the circle evenly, the first half a part from north.
+///
+/// Each wall is asked only for the directions between its two ends.
+pub fn horizon_m(
+    walls: &[Line<f64>],
+    at: Coord<f64>,
+    directions: &[(f64, f64)],
+    most_m: f64,
+) -> Vec<f64> {
+    let count = directions.len();
+    let part = |end: Coord<f64>| {
+        let turn = (end.x - at.x).atan2(end.y - at.y) / std::f64::consts::TAU;
+        (turn * count as f64).floor() as i64
+    };
+    let mut free = vec![most_m; count];
+    for wall in walls {
+        let (a, b) = (part(wall.start), part(wall.end));
+        let (least, most) = (a.min(b), a.max(b));
+        // The view of a wall is at most half the circle wide: it lies between its ends or round the other way.
+        let across = most - least <= count as i64 / 2 + 1;
+        let (from, to) = if across {
+            (least - 1, most + 1)
+        } else {
+            (most - 1, least + count as i64 + 1)
+        };
+        for direction in from..=to.min(from + count as i64 - 1) {
+            let place = direction.rem_euclid(count as i64) as usize;
+            free[place] = free_towards_m(
+                std::slice::from_ref(wall),
+                at,
+                directions[place],
+                free[place],
+            );
+        }
+    }
+    free
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -87,5 +126,29 @@ mod tests {
         assert!((free_m(&near, from, 60.0, 20.0) - 20.0).abs() < 1e-9);
         assert!((free_m(&near, from, 270.0, 20.0) - 20.0).abs() < 1e-9);
         assert!(walls.near(from, 9.0).is_empty());
+    }
+
+    #[test]
+    fn the_horizon_is_what_one_sees_in_each_direction() {
+        let directions: Vec<(f64, f64)> = (0..180)
+            .map(|i| ((f64::from(i) + 0.5) * std::f64::consts::TAU / 180.0).sin_cos())
+            .collect();
+        let houses: [MultiPolygon<f64>; 2] = [
+            Rect::new((2.0, -5.0), (12.0, 5.0)).to_polygon().into(),
+            Rect::new((-9.0, 1.0), (1.0, 7.0)).to_polygon().into(),
+        ];
+        let walls = Walls::new(&houses);
+        for from in [(0.0, 0.0), (1.5, 6.0), (-20.0, 4.0), (1.3, 0.7)] {
+            let from = Coord::from(from);
+            let near = walls.near(from, 30.0);
+            let horizon = horizon_m(&near, from, &directions, 30.0);
+            for (direction, free) in directions.iter().zip(horizon) {
+                assert_eq!(
+                    free,
+                    free_towards_m(&near, from, *direction, 30.0),
+                    "{from:?} {direction:?}"
+                );
+            }
+        }
     }
 }

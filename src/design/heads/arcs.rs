@@ -7,47 +7,23 @@ const MOST_BINS: usize = 165;
 
 /// The best sweep and its gain. `least_bins` is the least a head can be set to.
 ///
-/// A run round the circle of greatest sum, by prefix sums and the least prefix so far (Kadane, after Bentley 1984, from
-/// memory), no shorter than `least_bins` and no longer than the stops allow; or the full circle, which is preferred
+/// A run round the circle of greatest sum, in one pass (Kadane, after Bentley 1984, from memory); by prefix sums where
+/// it would be too short or too long: no shorter than `least_bins` and no longer than the stops allow; or the full circle, which is preferred
 /// when within `full_bonus` of the best.
 pub fn best(gains: &Gains, least_bins: usize, full_bonus: f32) -> (Sweep, f32) {
-    // In f64: forbidden directions are so bad that f32 would lose the others beside them.
-    let mut prefix = [0.0f64; 2 * BINS + 1];
-    for i in 0..2 * BINS {
-        prefix[i + 1] = prefix[i] + f64::from(gains[i % BINS]);
-    }
-    let full = prefix[BINS];
-    let mut best = (
-        Sweep {
-            first: 0,
-            count: BINS,
-        },
-        full + f64::from(full_bonus),
-    );
-    // A window of starts slides along: the least prefix among those far enough back and not too far.
-    let mut starts: std::collections::VecDeque<usize> = std::collections::VecDeque::new();
-    for end in least_bins..=2 * BINS {
-        let start = end - least_bins;
-        while starts.back().is_some_and(|&s| prefix[s] >= prefix[start]) {
-            starts.pop_back();
-        }
-        starts.push_back(start);
-        while starts.front().is_some_and(|&s| end - s > MOST_BINS) {
-            starts.pop_front();
-        }
-        let Some(&first) = starts.front() else {
-            continue;
-        };
-        let sum = prefix[end] - prefix[first];
-        if sum > best.1 + 1e-6 {
-            best = (
-                Sweep {
-                    first: first % BINS,
-                    count: end - first,
-                },
-                sum,
-            );
-        }
+    let full = Sweep {
+        first: 0,
+        count: BINS,
+    };
+    let all: f64 = gains[..BINS].iter().map(|&gain| f64::from(gain)).sum();
+    let mut best = (full, all + f64::from(full_bonus));
+    let (sweep, sum) = match best_run(gains, all) {
+        _ if least_bins > MOST_BINS => best,
+        found if (least_bins..=MOST_BINS).contains(&found.0.count) => found,
+        _ => best_run_within(gains, least_bins),
+    };
+    if sum > best.1 + 1e-6 {
+        best = (sweep, sum);
     }
     let bonus = if best.0.count == BINS {
         full_bonus
@@ -55,6 +31,72 @@ pub fn best(gains: &Gains, least_bins: usize, full_bonus: f32) -> (Sweep, f32) {
         0.0
     };
     (best.0, best.1 as f32 - bonus + gains[255])
+}
+
+/// The run of greatest sum whatever its length: along the bins, or all of them less the run of least sum.
+fn best_run(gains: &Gains, all: f64) -> (Sweep, f64) {
+    let (mut greatest, mut least) = ((0, 0, 0.0f64), (0, 0, 0.0f64));
+    // Sums of the best run and of the worst one that end here, and where they began.
+    let (mut high, mut high_first, mut low, mut low_first) = (0.0f64, 0, 0.0f64, 0);
+    for (bin, &gain) in gains[..BINS].iter().enumerate() {
+        // In f64: forbidden directions are so bad that f32 would lose the others beside them.
+        let gain = f64::from(gain);
+        if high <= 0.0 {
+            (high, high_first) = (0.0, bin);
+        }
+        if low >= 0.0 {
+            (low, low_first) = (0.0, bin);
+        }
+        high += gain;
+        low += gain;
+        if high > greatest.2 {
+            greatest = (high_first, bin + 1, high);
+        }
+        if low < least.2 {
+            least = (low_first, bin + 1, low);
+        }
+    }
+    if all - least.2 > greatest.2 {
+        let count = BINS - (least.1 - least.0);
+        let first = least.1 % BINS;
+        (Sweep { first, count }, all - least.2)
+    } else {
+        let (first, end, sum) = greatest;
+        let count = end - first;
+        (Sweep { first, count }, sum)
+    }
+}
+
+/// The run of greatest sum, no shorter than `least_bins` and no longer than the stops allow.
+fn best_run_within(gains: &Gains, least_bins: usize) -> (Sweep, f64) {
+    let mut prefix = [0.0f64; 2 * BINS + 1];
+    for i in 0..2 * BINS {
+        prefix[i + 1] = prefix[i] + f64::from(gains[i % BINS]);
+    }
+    let mut best = (Sweep { first: 0, count: 0 }, f64::NEG_INFINITY);
+    // A window of starts slides along: the least prefix among those far enough back and not too far. Those that may
+    // still be the least lie in `starts[front..back]`, their prefixes rising.
+    let mut starts = [0usize; 2 * BINS + 1];
+    let (mut front, mut back) = (0, 0);
+    for end in least_bins..=2 * BINS {
+        let start = end - least_bins;
+        while back > front && prefix[starts[back - 1]] >= prefix[start] {
+            back -= 1;
+        }
+        starts[back] = start;
+        back += 1;
+        while end - starts[front] > MOST_BINS {
+            front += 1;
+        }
+        let first = starts[front];
+        let sum = prefix[end] - prefix[first];
+        if sum > best.1 + 1e-6 {
+            let count = end - first;
+            let first = first % BINS;
+            best = (Sweep { first, count }, sum);
+        }
+    }
+    best
 }
 
 /// The best sweep that a mirror along `line_deg` leaves as it is: centred on the line, or a full circle.

@@ -50,17 +50,19 @@ pub fn radius_for(width_m: f64, class: &Class) -> f64 {
     (THROW_PER_WIDTH * width_m).clamp(class.radius_least_m(), class.radius_most_m())
 }
 
-/// Places on all rings, corners first, `spacing` being the share of the radius between heads.
+/// Places on all rings, corners first, `spacing` being the share of the radius between heads, and `scale` how far they
+/// throw over what the width asks for.
 pub fn places(
     ground: &Ground,
     rings: &[Ring],
     class: &Class,
-    spacing: f64,
+    (spacing, scale): (f64, f64),
     width_least_m: f64,
 ) -> Vec<EdgePlace> {
     let walks: Vec<Walk> = rings
         .iter()
         .map(|ring| Walk::new(ground, ring, class))
+        .map(|walk| walk.scaled(scale, class))
         .collect();
     let mut places: Vec<EdgePlace> = Vec::new();
     let mut corners: Vec<Vec<usize>> = Vec::new();
@@ -121,6 +123,14 @@ impl<'a> Walk<'a> {
         walk.turn_deg = (0..walk.run_m.len()).map(|i| walk.turn(i)).collect();
         walk.spread_width(class);
         walk
+    }
+
+    /// The same with other throws.
+    fn scaled(mut self, scale: f64, class: &Class) -> Self {
+        for radius_m in &mut self.radius_m {
+            *radius_m = (scale * *radius_m).max(class.radius_least_m());
+        }
+        self
     }
 
     fn count(&self) -> usize {

@@ -117,8 +117,8 @@ impl<'a> Field<'a> {
     /// What J falls by in each direction (in m²) if a head there threw `radius` that way.
     pub fn gains(&mut self, stand: &Stand, radius: usize) -> Gains {
         let stencil = self.stencils.get(radius, stand.tilt);
-        // Two sums side by side: neighbouring cells share a bin, and one sum would wait for the other.
-        let (mut gains, mut odd) = ([0.0f32; 256], [0.0f32; 256]);
+        // Four sums side by side: neighbouring cells share a bin, and one sum would wait for the other.
+        let mut sums = [[0.0f32; 256]; 4];
         let mut row_gain = std::mem::take(&mut self.row_gain);
         row_gain.resize(2 * stencil.reach + 1, 0.0);
         for row in rows(&self.ground.grid, stand, &stencil) {
@@ -134,21 +134,21 @@ impl<'a> Field<'a> {
                     debug_assert!(bin != CENTRE);
                 }
             }
-            let pairs = bins.chunks_exact(2).zip(out.chunks_exact(2));
-            for (bin, gain) in pairs {
-                gains[bin[0] as usize] += gain[0];
-                odd[bin[1] as usize] += gain[1];
+            let (fours, rest) = bins.as_chunks::<4>();
+            let (gains, rest_gains) = out.as_chunks::<4>();
+            for (bin, gain) in fours.iter().zip(gains) {
+                for i in 0..4 {
+                    sums[i][bin[i] as usize] += gain[i];
+                }
             }
-            if let (Some(&bin), Some(&gain), 1) = (bins.last(), out.last(), row.count % 2) {
-                gains[bin as usize] += gain;
+            for (&bin, &gain) in rest.iter().zip(rest_gains) {
+                sums[0][bin as usize] += gain;
             }
         }
         self.row_gain = row_gain;
         let area = (self.ground.grid.cell_m * self.ground.grid.cell_m) as f32;
-        for (gain, odd) in gains.iter_mut().zip(odd) {
-            *gain = (*gain + odd) * area;
-        }
-        gains
+        let [a, b, c, d] = &sums;
+        std::array::from_fn(|i| ((a[i] + b[i]) + (c[i] + d[i])) * area)
     }
 
     /// Puts a head's water on (`sign` 1) or takes it off (-1).

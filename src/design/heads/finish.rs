@@ -16,6 +16,11 @@ use geo::Coord;
 /// An arc's end within this of the edge's direction is set along the edge, degrees.
 const SNAP_DEG: f64 = 7.0;
 
+/// A stop is opened to a head that stands at most this far beyond it, degrees: arcs are set from head to head.
+const OPENED_DEG: f64 = 6.0;
+/// Heads within this many radii count.
+const OPENED_REACH: f64 = 1.05;
+
 /// What the heads of a piece are finished with.
 pub struct Finish<'a> {
     /// Parcel, catalogue and rules.
@@ -31,9 +36,13 @@ pub struct Finish<'a> {
 impl Finish<'_> {
     /// The heads of one piece, from south to north, and what each is kept for.
     pub fn heads(&self, placed: &[(Placed, Map, Purpose)]) -> Vec<(Head, Purpose)> {
+        let places: Vec<Coord<f64>> = placed
+            .iter()
+            .map(|(head, map, _)| map.place(head.at))
+            .collect();
         let finished = placed
             .iter()
-            .map(|(head, map, purpose)| (self.head(head, *map), *purpose));
+            .map(|(head, map, purpose)| (self.head(head, *map, &places), *purpose));
         let mut heads: Vec<(Head, Purpose)> = finished.collect();
         heads.sort_by(|a, b| {
             let (a, b) = (a.0.position, b.0.position);
@@ -42,9 +51,9 @@ impl Finish<'_> {
         heads
     }
 
-    fn head(&self, placed: &Placed, map: Map) -> Head {
+    fn head(&self, placed: &Placed, map: Map, places: &[Coord<f64>]) -> Head {
         let (task, axes) = (self.task, &self.scene.axes);
-        let arc = in_parcel(self.arc(placed), map, axes);
+        let arc = in_parcel(self.arc(placed, places), map, axes);
         let wanted_m = self.class.radii_m[placed.radius];
         let model = self.class.model_for(task.catalogue, wanted_m);
         let set = setting_for(&task.catalogue.heads[model], wanted_m, arc.sweep_deg);
@@ -63,8 +72,9 @@ impl Finish<'_> {
         }
     }
 
-    /// The sector of a head in the axes, its stops along the edge where they all but are.
-    fn arc(&self, placed: &Placed) -> Arc {
+    /// The sector of a head in the axes, its stops along the edge where they all but are, and opened to the next head
+    /// along the edge where that stands just beyond.
+    fn arc(&self, placed: &Placed, places: &[Coord<f64>]) -> Arc {
         let radius_m = self.class.radii_m[placed.radius];
         let Sweep { first, count } = placed.sweep;
         if count >= BINS {
@@ -92,6 +102,7 @@ impl Finish<'_> {
                 .unwrap_or(0.0)
         };
         let (start, end) = (start + snap(start), end + snap(end));
+        let (start, end) = self.opened(placed.at, radius_m, (start, end), places);
         let aligned = Arc {
             start_deg: start.rem_euclid(360.0),
             sweep_deg: (end - start).clamp(self.class.sweep_min_deg, 345.0),
@@ -103,6 +114,31 @@ impl Finish<'_> {
         } else {
             plain
         }
+    }
+}
+
+impl Finish<'_> {
+    /// Stops, each moved out to the farthest of the heads in reach that stand a few degrees beyond it.
+    fn opened(
+        &self,
+        at: Coord<f64>,
+        radius_m: f64,
+        (start, end): (f64, f64),
+        places: &[Coord<f64>],
+    ) -> (f64, f64) {
+        let (mut before, mut after) = (0.0f64, 0.0f64);
+        for place in places {
+            let (dx, dy) = (place.x - at.x, place.y - at.y);
+            let far_m = dx.hypot(dy);
+            if far_m < 1e-6 || far_m > OPENED_REACH * radius_m {
+                continue;
+            }
+            let bearing = dx.atan2(dy).to_degrees();
+            let beyond = |turn: f64| Some(turn.rem_euclid(360.0)).filter(|&off| off <= OPENED_DEG);
+            before = before.max(beyond(start - bearing).unwrap_or(0.0));
+            after = after.max(beyond(bearing - end).unwrap_or(0.0));
+        }
+        (start - before, end + after)
     }
 }
 

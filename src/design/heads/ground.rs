@@ -5,7 +5,16 @@ use crate::brief::Rules;
 use crate::geometry::distance::{distance_cells, width_cells};
 use crate::geometry::{Grid, fill};
 use crate::site::{Obstacle, ObstacleKind};
-use geo::{Area, BoundingRect, Buffer, Coord, MultiPolygon, Polygon};
+use geo::{
+    Area, BoundingRect, Buffer, Coord, Intersects, LineString, MultiPolygon, Orient, Point,
+    Polygon, orient::Direction,
+};
+use rstar::primitives::CachedEnvelope;
+use rstar::{AABB, RTree};
+
+/// Water on cells whose middle lies off the piece by at most this share of a cell is not counted as lost: arcs are set
+/// along the edge in the end, however the edge cuts the cells.
+const RIM_SHARE: f64 = 0.25;
 
 /// How bad water is on each kind of ground that is not turf, by the rules.
 fn overspray_weight(kind: ObstacleKind, rules: &Rules) -> f32 {
@@ -33,8 +42,8 @@ pub struct Ground {
     pub reach_m: Vec<f32>,
     /// How bad it is to dig here because of roots, 0 to 1.
     pub roots: Vec<f32>,
-    /// Whether a cell lies in a small hole.
-    pub pit: Vec<bool>,
+    /// Small holes, grown by the set-back: no head stands in one.
+    pits: RTree<CachedEnvelope<Polygon<f64>>>,
     /// The piece without its small holes, inset by the set-back: heads stand on its edge or within.
     pub standing: MultiPolygon<f64>,
 }
@@ -52,13 +61,19 @@ impl Ground {
         for turf in &scene.turf {
             fill(&grid, turf, |cell| dry[cell] = false);
         }
+        let rim = piece.buffer(RIM_SHARE * cell_m);
+        fill(&grid, &rim, |cell| {
+            dry[cell] = false;
+            want[cell] = want[cell].max(0.0);
+        });
         let judged = piece.buffer(-rules.head_setback_m);
         fill(&grid, &judged, |cell| want[cell] = 1.0);
         let mut inside = vec![false; grid.cells()];
         fill(&grid, &filled.clone().into(), |cell| inside[cell] = true);
-        let mut own = vec![false; grid.cells()];
-        fill(&grid, &piece.clone().into(), |cell| own[cell] = true);
-        let pit = inside.iter().zip(&own).map(|(&i, &o)| i && !o).collect();
+        let pits = small_holes(piece, &filled)
+            .flat_map(|hole| hole.orient(Direction::Default).buffer(rules.head_setback_m))
+            .map(CachedEnvelope::new)
+            .collect();
         let reach = distance_cells(&grid, &inside);
         let cell = cell_m as f32;
         let width = width_cells(&grid, &reach, reach_m as f32 / cell);
@@ -69,7 +84,7 @@ impl Ground {
             width_m: width.iter().map(|w| ((w - 1.0) * cell).max(0.0)).collect(),
             reach_m: reach.iter().map(|r| ((r - 0.5) * cell).max(0.0)).collect(),
             roots: roots(&grid, &scene.obstacles),
-            pit,
+            pits: RTree::bulk_load(pits),
             standing,
             grid,
         })
@@ -100,14 +115,18 @@ impl Ground {
 
     /// Whether a head may stand in the middle of the turf here.
     pub fn holds_head(&self, at: Coord<f64>) -> bool {
-        self.grid
-            .index_of(at)
-            .is_some_and(|cell| self.want[cell] > 0.0)
+        let inside = self.grid.index_of(at).is_some_and(|cell| {
+            self.want[cell] > 0.0 && f64::from(self.reach_m[cell]) >= self.grid.cell_m
+        });
+        inside && !self.in_pit(at)
     }
 
     /// Whether the place lies in a small hole.
     pub fn in_pit(&self, at: Coord<f64>) -> bool {
-        self.grid.index_of(at).is_none_or(|cell| self.pit[cell])
+        let point = Point::from(at);
+        let here = AABB::from_point(point);
+        let mut near = self.pits.locate_in_envelope_intersecting(&here);
+        near.any(|pit| pit.intersects(&point))
     }
 
     /// How bad it is to dig here, 0 to 1.
@@ -167,6 +186,16 @@ fn without_small_holes(piece: &Polygon<f64>, reach_m: f64) -> Polygon<f64> {
         .cloned()
         .collect();
     Polygon::new(piece.exterior().clone(), holes)
+}
+
+/// Holes of a piece that are filled in its other shape.
+fn small_holes<'a>(
+    piece: &'a Polygon<f64>,
+    filled: &'a Polygon<f64>,
+) -> impl Iterator<Item = Polygon<f64>> + 'a {
+    let gone = |ring: &&LineString<f64>| !filled.interiors().contains(ring);
+    let holes = piece.interiors().iter().filter(gone);
+    holes.map(|ring| Polygon::new(ring.clone(), Vec::new()))
 }
 
 /// What water does on every cell that is not wanted: harm, or nothing on other turf.

@@ -38,6 +38,9 @@ const LONGEST_OVER_WIDTH: f64 = 1.6;
 /// Arc that a class must offer for square corners, degrees.
 const CORNER_DEG: f64 = 90.0;
 
+/// Cells to the radius of the search's grid.
+const CELLS_A_RADIUS: f64 = 14.0;
+
 /// Most cells of turf of one piece: bounds the memory of a very large lawn.
 const CELLS_MOST: f64 = 1.5e6;
 
@@ -137,15 +140,11 @@ fn seed_of(id: &str, part: usize) -> u64 {
 }
 
 /// The cell to search on, m: some twenty to the radius, so that the work for a head is always about the same.
-fn cell_for(class: &Class, width_m: f64, area_m2: f64) -> f64 {
+fn cell_for(class: &Class, width_m: f64) -> f64 {
     if class.radius_most_m() < 2.5 {
         0.125
-    } else if width_m > 9.0 {
-        0.5
-    } else if width_m > 2.5 || area_m2 > 1500.0 {
-        0.25
     } else {
-        0.2
+        (edges::radius_for(width_m, class) / CELLS_A_RADIUS).clamp(0.15, 0.7)
     }
 }
 
@@ -209,7 +208,7 @@ impl Task<'_> {
         if class.radius_least_m() > LONGEST_OVER_WIDTH * width_m {
             return Err(self.no_head_fits(piece, width_m, class));
         }
-        let cell_m = cell_for(class, look.width_m(0.1), area_m2).max((area_m2 / CELLS_MOST).sqrt());
+        let cell_m = cell_for(class, look.width_m(0.25)).max((area_m2 / CELLS_MOST).sqrt());
         let reach_m = class
             .radius_most_m()
             .min(2.0 * look.width_m(1.0))

@@ -24,6 +24,14 @@ pub fn tilt_step(east: f64, north: f64) -> TiltStep {
     )
 }
 
+/// The tilt that a step stands for.
+pub fn tilt_of(step: TiltStep) -> Tilt {
+    Tilt {
+        east: f64::from(step.0) * TILT_STEP,
+        north: f64::from(step.1) * TILT_STEP,
+    }
+}
+
 /// Depths of one radius on one tilt.
 pub struct Stencil {
     /// Cells to each side of the middle one.
@@ -100,8 +108,8 @@ impl Stencils {
     /// On tilted ground a place `ρ` away wets as one `ρ' = ρ + tilt·Δ` away would on level ground, times `(ρ'/ρ)²`,
     /// since the flow in each direction stays what it is.
     fn make(&self, radius: usize, tilt: TiltStep) -> Stencil {
-        let (east, north) = (f64::from(tilt.0) * TILT_STEP, f64::from(tilt.1) * TILT_STEP);
-        let tilted = Tilt { east, north };
+        let tilted = tilt_of(tilt);
+        let Tilt { east, north } = tilted;
         let cells = self.radii_m[radius] / self.cell_m;
         let farthest = cells / (1.0 - east.hypot(north).min(0.6));
         let reach = (farthest.ceil() as usize).min(self.reach);

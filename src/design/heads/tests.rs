@@ -11,6 +11,8 @@ use geo::{
 };
 use proptest::prelude::*;
 
+mod removal;
+
 fn catalogue() -> Catalogue {
     Catalogue {
         origin: "built in".to_owned(),

@@ -8,7 +8,7 @@ use super::field::{BINS, Field, Sweep};
 use super::finish::Finish;
 use super::ground::Ground;
 use super::scene::Scene;
-use super::search::{Lattice, Purpose, Search, Site, Targets};
+use super::search::{Lattice, Purpose, Search, Site, Targets, Usual};
 use super::spacing::spacing_share;
 use super::stencil::Stencils;
 use super::symmetry::{self, Map};
@@ -21,8 +21,10 @@ use geo::{Area, BoundingRect, Euclidean, Length, Polygon};
 const HARM_SHARE: f64 = 0.5;
 /// Heads up to which a piece is searched from every start; larger ones from the best start alone.
 const ALL_STARTS: usize = 120;
-/// Starts that are searched to the end, at an effort of 1.
-const STARTS_SEARCHED: f64 = 1.0;
+/// Throws of the starts over what the width asks for, and how many starts of each symmetry are mended, at an effort of 1.
+const SCALES: [(f64, f64); 2] = [(1.0, 2.0), (0.75, 1.0)];
+/// Starts of each symmetry that are refined, at an effort of 1.
+const STARTS_REFINED: f64 = 1.0;
 /// Lattices tried in all, in heads put down.
 const LATTICE_HEADS: usize = 1500;
 
@@ -112,6 +114,15 @@ fn look(
     })
 }
 
+/// Places along the edges that a start begins with.
+struct Edges {
+    /// Their throw over what the width asks for.
+    scale: f64,
+    /// How many starts from them are mended, at an effort of 1.
+    mended: f64,
+    places: Vec<EdgePlace>,
+}
+
 /// The search of one piece.
 struct Trial<'a> {
     task: &'a Task<'a>,
@@ -120,7 +131,8 @@ struct Trial<'a> {
     near: &'a [Head],
     stencils: Stencils,
     spacing: f64,
-    places: Vec<EdgePlace>,
+    places: Vec<Edges>,
+    usual: Usual,
 }
 
 impl<'a> Trial<'a> {
@@ -138,7 +150,19 @@ impl<'a> Trial<'a> {
                 wanted,
                 view.tilts.most.min(0.6),
             ),
-            places: edges::places(&view.ground, &view.rings, class, spacing, strip_m),
+            usual: Usual::of(&view.ground, class, class.radius_most_m()),
+            places: SCALES
+                .iter()
+                .map(|&(scale, mended)| {
+                    let apart = (spacing, scale);
+                    let places = edges::places(&view.ground, &view.rings, class, apart, strip_m);
+                    Edges {
+                        scale,
+                        mended,
+                        places,
+                    }
+                })
+                .collect(),
             task,
             view,
             class,
@@ -150,24 +174,41 @@ impl<'a> Trial<'a> {
     fn best(&self) -> Found {
         let targets = Targets::of(self.task.rules, mean_width_m(&self.view.scene.piece));
         let effort = self.task.rules.search_effort;
-        let per_group = (STARTS_SEARCHED * effort).ceil().max(1.0) as usize;
-        let mut searched: Vec<Search> = Vec::new();
-        for maps in self.groups() {
-            let mut starts: Vec<(f64, Search)> = Vec::new();
-            for mut search in self.starts(&maps) {
-                search.started = search.count();
-                search.rough();
-                starts.push((search.cost(), search));
-            }
-            starts.sort_by(|a, b| a.0.total_cmp(&b.0));
-            searched.extend(starts.into_iter().take(per_group).map(|(_, search)| search));
-        }
+        let many = |at_one: f64| (at_one * effort).ceil().max(1.0) as usize;
+        let better = |a: &(f64, f64, Search), b: &(f64, f64, Search)| {
+            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+        };
+        let small = self.places[0].places.len() < ALL_STARTS;
         let mut best: Option<(f64, f64, Search)> = None;
-        for mut search in searched {
-            search.run(&targets, effort);
-            let (score, cost) = (search.score(&targets), search.cost());
-            if best.as_ref().is_none_or(|b| (score, cost) < (b.0, b.1)) {
-                best = Some((score, cost, search));
+        for maps in self.groups() {
+            let mut mended: Vec<(f64, f64, Search)> = Vec::new();
+            for edges in self
+                .places
+                .iter()
+                .filter(|edges| small || edges.scale >= 1.0)
+            {
+                let mut starts: Vec<(f64, Search)> = Vec::new();
+                for mut search in self.starts(&maps, edges) {
+                    search.started = search.count();
+                    search.rough();
+                    starts.push((search.cost(), search));
+                }
+                starts.sort_by(|a, b| a.0.total_cmp(&b.0));
+                for (_, mut search) in starts.into_iter().take(many(edges.mended)) {
+                    search.mend(&targets, effort);
+                    mended.push((search.score(&targets), search.cost(), search));
+                }
+            }
+            mended.sort_by(better);
+            for (_, _, mut search) in mended.into_iter().take(many(STARTS_REFINED)) {
+                search.refine(&targets, effort);
+                let refined = (search.score(&targets), search.cost(), search);
+                if best
+                    .as_ref()
+                    .is_none_or(|best| better(&refined, best).is_lt())
+                {
+                    best = Some(refined);
+                }
             }
         }
         let Some((_, _, mut search)) = best else {
@@ -189,7 +230,7 @@ impl<'a> Trial<'a> {
     /// Symmetries to keep: the whole, and on small ground each of its parts; none only where there is none.
     fn groups(&self) -> Vec<Vec<Map>> {
         let groups = &self.view.groups;
-        let small = self.places.len() < ALL_STARTS;
+        let small = self.places[0].places.len() < ALL_STARTS;
         let real = groups.len().saturating_sub(1).max(1);
         groups
             .iter()
@@ -199,13 +240,13 @@ impl<'a> Trial<'a> {
     }
 
     /// Starts with the best square lattice in the middle, with the best triangular one, and with none at all.
-    fn starts(&self, maps: &[Map]) -> Vec<Search<'a>> {
-        let bare = self.bare(maps);
+    fn starts(&self, maps: &[Map], edges: &Edges) -> Vec<Search<'_>> {
+        let bare = self.bare(maps, &edges.places);
         let mut best: [Option<(f64, Search)>; 2] = [None, None];
         let mut put_down = 0;
         for lattice in Lattice::choices(maps.len() == 1) {
             let mut search = bare.clone();
-            search.start_middle(&lattice);
+            search.start_middle(&lattice, edges.scale);
             let added = search.count() - bare.count();
             if added == 0 {
                 continue;
@@ -234,7 +275,7 @@ impl<'a> Trial<'a> {
     }
 
     /// Corners and edges alone.
-    fn bare(&self, maps: &[Map]) -> Search<'a> {
+    fn bare(&self, maps: &[Map], places: &[EdgePlace]) -> Search<'_> {
         let rules = self.task.rules;
         let harm = (HARM_SHARE * rules.overspray_weight) as f32;
         let field = Field::new(
@@ -250,12 +291,13 @@ impl<'a> Trial<'a> {
             class: self.class,
             spacing: self.spacing,
             tilts: &self.view.tilts,
+            usual: &self.usual,
             apart: rules.head_distance_least,
         };
         let mut search = Search::new(field, site, maps.to_vec(), self.task.seed);
         search.weights.price = rules.head_price;
         self.rain_of_others(&mut search);
-        search.start_edges(&self.places);
+        search.start_edges(places);
         search
     }
 

@@ -12,7 +12,7 @@ impl Search<'_> {
     ///
     /// Candidates stand a quarter of their radius apart. A gain only falls as water is added, so the list is kept by the
     /// last known gain and only its top is asked anew. They throw as far as the width asks for, times each of `shares`.
-    pub fn add(&mut self, shares: &[f64]) -> usize {
+    pub fn add(&mut self, shares: &[f64], most: usize) -> usize {
         let shortage = self.field.shortage();
         let mut candidates = self.candidates(shares);
         candidates.retain(|head| self.may_pay(head, &shortage));
@@ -29,6 +29,9 @@ impl Search<'_> {
             if over + 1e-6 >= next {
                 self.push(fresh.head);
                 added += 1;
+                if added == most {
+                    break;
+                }
             } else {
                 let place = list.partition_point(|t| t.0 < over);
                 list.insert(place, (over, fresh));
@@ -40,7 +43,7 @@ impl Search<'_> {
     /// Whether a head could be worth its price: by the water that is short about it, or a neighbour that lacks reach.
     fn may_pay(&self, head: &Placed, shortage: &Shortage) -> bool {
         let radius_m = self.radius_m(head);
-        let price = self.weights.price * radius_m * radius_m;
+        let price = self.price_m2(head);
         shortage.within_m2(head.at, radius_m) > price
             || self
                 .neighbours
@@ -121,6 +124,7 @@ impl Search<'_> {
             at,
             edge,
             corner: false,
+            locked: false,
             radius: self.site.class.nearest_radius(aim_m),
             aim_m,
             sweep: Sweep {

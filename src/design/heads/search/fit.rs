@@ -2,16 +2,21 @@
 
 use super::super::arcs;
 use super::super::field::{BINS, Gains, Stand, Sweep, bin_of};
-use super::neighbours::{REACH_SHARE, REACHED_BY};
+use super::super::stencil::tilt_of;
+use super::neighbours::{REACH_SHARE, REACH_SHARE_UPHILL, REACHED_BY};
 use super::{Placed, Search};
 use geo::Coord;
 
 /// Heads nearer than this share of the smaller radius crowd one another.
 const CROWD_REACH: f64 = 0.65;
+/// A head inside belongs this share of its radius off the edge: nearer, one on the edge would not throw over it.
+const INNER_FROM: f64 = 0.5;
 /// Gain of a direction in which no water may go, m².
 const FORBIDDEN: f32 = -1e4;
 /// No throw into a wall nearer than this share of the radius.
 const WALL_SHARE: f64 = 0.55;
+/// A head on an edge that is no corner is not set to less, degrees: it would water a sliver. Common practice, no source.
+const ARC_LEAST_DEG: f64 = 60.0;
 /// What a place too near to another head costs, in shares of the square of the radius.
 const TOO_NEAR: f64 = 100.0;
 
@@ -27,9 +32,9 @@ pub struct Try {
 /// What a worth is asked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Asked {
-    /// Which place is best for a head that stands anyway: one that others reach is better.
+    /// Which place is best for a head that stands anyway: one that others reach and without roots is better.
     Place,
-    /// Whether a head shall stand at all: that none reaches it is no reason to do without it.
+    /// Whether a head shall stand at all: that none reaches it, or that roots are there, is no reason to do without it.
     Head,
 }
 
@@ -54,8 +59,11 @@ impl Search<'_> {
     }
 
     fn turned(&mut self, head: Placed, stand: &Stand, gains: &Gains, asked: Asked) -> Try {
-        let least = ((self.site.class.sweep_min_deg * BINS as f64 / 360.0).ceil() as usize).max(1);
+        let least_deg = if head.corner { 0.0 } else { ARC_LEAST_DEG };
+        let least_deg = self.site.class.sweep_min_deg.max(least_deg);
+        let least = ((least_deg * BINS as f64 / 360.0).ceil() as usize).max(1);
         let (sweep, gain) = match self.held_by(&head) {
+            Hold::Arc => (head.sweep, arcs::gain_of(gains, head.sweep)),
             Hold::Free => arcs::best(gains, least, 0.0),
             Hold::Line(line_deg) => arcs::best_mirrored(gains, line_deg, least, 0.0),
             Hold::Centre => {
@@ -93,7 +101,9 @@ impl Search<'_> {
         }
         for (_, other) in self.neighbours.near(head.at, REACH_SHARE * radius_m) {
             let (dx, dy) = (other.at.x - head.at.x, other.at.y - head.at.y);
-            if other.slot.is_some() && other.reached < REACHED_BY {
+            let uphill_m = tilt_of(stand.tilt).effective_m(dx, dy);
+            let lacks = other.slot.is_some() && other.reached < REACHED_BY;
+            if lacks && uphill_m <= REACH_SHARE_UPHILL * radius_m {
                 let bin = bin_of(dx, dy);
                 let far = (dx.hypot(dy) / self.site.ground.grid.cell_m) as f32;
                 if stand.free.as_ref().is_none_or(|free| free[bin] >= far) {
@@ -109,9 +119,10 @@ impl Search<'_> {
         let radius_m = self.radius_m(head);
         let images = self.images_of(head.at);
         let places: Vec<Coord<f64>> = images.iter().map(|(at, _)| *at).collect();
-        let mut site = self.site_cost(head, radius_m, &places);
+        let mut site = self.crowd_cost(head, radius_m, &places);
         if asked == Asked::Place {
             site += self.unreached_cost(head, radius_m, &places);
+            site += self.weights.roots * self.site.ground.roots_at(head.at) * radius_m * radius_m;
         }
         let count = images.len() as f64;
         let meet = |at: &Coord<f64>| (at.x - head.at.x).hypot(at.y - head.at.y) < 2.0 * radius_m;
@@ -135,14 +146,14 @@ impl Search<'_> {
         sum - count * site
     }
 
-    /// What the place itself costs one head: roots, heads too near.
-    fn site_cost(&self, head: &Placed, radius_m: f64, images: &[Coord<f64>]) -> f64 {
+    /// What heads too near cost one head, and an edge too near one that does not stand on it.
+    fn crowd_cost(&self, head: &Placed, radius_m: f64, images: &[Coord<f64>]) -> f64 {
         let square = radius_m * radius_m;
-        let roots = self.weights.roots * self.site.ground.roots_at(head.at);
         let mut crowd = 0.0;
         let mut press = |at: Coord<f64>, other_m: f64| {
             let smaller = radius_m.min(other_m);
-            let far = (at.x - head.at.x).hypot(at.y - head.at.y);
+            let (dx, dy) = (at.x - head.at.x, at.y - head.at.y);
+            let far = (dx * dx + dy * dy).sqrt();
             crowd += self.weights.crowd * (1.0 - far / (CROWD_REACH * smaller)).max(0.0);
             if far < self.site.apart * smaller && !head.corner {
                 crowd += TOO_NEAR * (1.0 - far / (self.site.apart * smaller));
@@ -154,7 +165,11 @@ impl Search<'_> {
         for at in images.iter().skip(1) {
             press(*at, radius_m);
         }
-        square * (roots + crowd)
+        if head.edge.is_none() {
+            let off_share = self.site.ground.reach_at(head.at) / radius_m;
+            crowd += self.weights.beside * (1.0 - off_share / INNER_FROM).max(0.0);
+        }
+        square * crowd
     }
 
     /// What it costs that fewer than two others reach a place.
@@ -172,6 +187,9 @@ impl Search<'_> {
     fn held_by(&self, head: &Placed) -> Hold {
         if head.edge.is_none() {
             return Hold::Centre;
+        }
+        if head.locked {
+            return Hold::Arc;
         }
         let at = head.at;
         let mut hold = Hold::Free;
@@ -192,6 +210,8 @@ impl Search<'_> {
 enum Hold {
     /// Not at all.
     Free,
+    /// It is the corner's own.
+    Arc,
     /// It stands on a mirror's line: its arc must lie even about it.
     Line(f64),
     /// It stands in the middle of the turf: full circle.

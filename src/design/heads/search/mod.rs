@@ -6,20 +6,24 @@ mod moves;
 mod neighbours;
 mod purpose;
 mod remove;
+mod renew;
 mod start;
 mod targets;
 mod tidy;
+mod usual;
 
 pub use purpose::Purpose;
 pub use start::Lattice;
 pub use targets::Targets;
+pub use usual::Usual;
 
 use super::classes::Class;
 use super::field::{DIRECTIONS, Field, Stand, Sweep};
 use super::ground::Ground;
 use super::scene::Scene;
-use super::stencil::TiltStep;
+use super::stencil::{TiltStep, tilt_of};
 use super::symmetry::Map;
+use crate::design::coverage::Tilt;
 use crate::geometry::{Ring, sight};
 use geo::Coord;
 use neighbours::{Entry, Neighbours};
@@ -32,6 +36,8 @@ pub struct Weights {
     pub price: f64,
     /// Two heads in one place cost this.
     pub crowd: f64,
+    /// A head inside that stands all but on the edge costs this.
+    pub beside: f64,
     /// A head at a trunk costs this.
     pub roots: f64,
     /// Each head that is missing for head-to-head costs this.
@@ -43,11 +49,15 @@ impl Default for Weights {
         Self {
             price: 0.25,
             crowd: 0.35,
+            beside: 0.15,
             roots: 0.25,
             reach: 0.18,
         }
     }
 }
+
+/// A head smaller than this share of the usual one on its piece is priced like one of this share.
+const SMALL_COUNTS: f64 = 0.7;
 
 /// A head under search; on symmetric ground it stands for its images too.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -58,6 +68,8 @@ pub struct Placed {
     pub edge: Option<(usize, f64)>,
     /// Corners are neither moved nor removed.
     pub corner: bool,
+    /// Whether its arc is the corner's own angle, and stays.
+    pub locked: bool,
     /// Radius, as a place in the class's radii.
     pub radius: usize,
     /// Radius that the width asks for, m.
@@ -97,6 +109,8 @@ pub struct Site<'a> {
     pub spacing: f64,
     /// Tilt of the ground in the middle of each cell of a coarse grid.
     pub tilts: &'a super::tilts::Tilts,
+    /// How far heads usually throw about a place.
+    pub usual: &'a Usual,
     /// Least distance of two heads over the smaller radius.
     pub apart: f64,
 }
@@ -147,6 +161,7 @@ impl<'a> Search<'a> {
         self.neighbours.insert(Entry {
             at,
             radius_m,
+            tilt: Tilt::default(),
             sweep,
             free_m: None,
             slot: None,
@@ -181,8 +196,15 @@ impl<'a> Search<'a> {
 
     /// What a head and its images must be worth, m².
     fn price_of(&self, head: &Placed) -> f64 {
-        let radius_m = self.radius_m(head);
-        self.images_of(head.at).len() as f64 * self.weights.price * radius_m * radius_m
+        self.images_of(head.at).len() as f64 * self.price_m2(head)
+    }
+
+    /// What one head must be worth, m²: a small one costs the crew little less than those that stand round it.
+    fn price_m2(&self, head: &Placed) -> f64 {
+        let counted_m = self
+            .radius_m(head)
+            .max(SMALL_COUNTS * self.site.usual.about_m(head.at));
+        self.weights.price * counted_m * counted_m
     }
 
     /// The place and its different images, itself first.
@@ -204,9 +226,8 @@ impl<'a> Search<'a> {
         let grid = &self.site.ground.grid;
         let walls = self.site.scene.walls.near(at, 1.1 * radius_m);
         let free = (!walls.is_empty()).then(|| {
-            DIRECTIONS
+            sight::horizon_m(&walls, at, &*DIRECTIONS, 2.0 * radius_m)
                 .iter()
-                .map(|&towards| sight::free_towards_m(&walls, at, towards, 2.0 * radius_m))
                 .map(|free_m| (free_m / grid.cell_m) as f32)
                 .collect()
         });
@@ -248,6 +269,7 @@ impl<'a> Search<'a> {
             let entry = self.neighbours.insert(Entry {
                 at,
                 radius_m,
+                tilt: tilt_of(stand.tilt),
                 sweep,
                 free_m,
                 slot: Some(index),
@@ -296,10 +318,21 @@ impl<'a> Search<'a> {
     /// Fisher and Yates's shuffle with a small generator of our own (Marsaglia 2003, xorshift), seeded by the turf's id.
     fn shuffle(&mut self, order: &mut [usize]) {
         for i in (1..order.len()).rev() {
-            self.seed ^= self.seed << 13;
-            self.seed ^= self.seed >> 7;
-            self.seed ^= self.seed << 17;
-            order.swap(i, (self.seed % (i as u64 + 1)) as usize);
+            let other = self.chance() % (i as u64 + 1);
+            order.swap(i, other as usize);
         }
+    }
+
+    /// The next number of the generator.
+    fn chance(&mut self) -> u64 {
+        self.seed ^= self.seed << 13;
+        self.seed ^= self.seed >> 7;
+        self.seed ^= self.seed << 17;
+        self.seed
+    }
+
+    /// A number from 0 to 1.
+    fn chance_share(&mut self) -> f64 {
+        (self.chance() >> 11) as f64 / (1u64 << 53) as f64
     }
 }

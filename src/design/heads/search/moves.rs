@@ -8,6 +8,8 @@ use geo::Coord;
 const RADIUS_SHARES: (f64, f64) = (0.6, 1.25);
 /// A head nearer to a mirror's line than this share of its radius tries the line itself.
 const LINE_SHARE: f64 = 0.3;
+/// A head that moved sets those within this many radii to try again.
+const RESTLESS_REACH: f64 = 1.5;
 /// Least gain worth a move, in shares of the square of the radius.
 const GAIN_LEAST: f64 = 1e-4;
 
@@ -25,6 +27,37 @@ impl Search<'_> {
             .iter()
             .map(|&index| self.improve(index, step_share))
             .sum()
+    }
+
+    /// A round over those of some heads that have a neighbour that moved lately; `restless` tells which, and is brought up
+    /// to date. Returns by how much J fell, m².
+    pub fn round_of_restless(
+        &mut self,
+        slots: &[usize],
+        step_share: f64,
+        restless: &mut Vec<usize>,
+    ) -> f64 {
+        let mut fell = 0.0;
+        let mut moved = Vec::new();
+        for &index in slots {
+            if restless.binary_search(&index).is_err() {
+                continue;
+            }
+            let won = self.improve(index, step_share);
+            if won > 0.0 {
+                fell += won;
+                moved.push(index);
+            }
+        }
+        restless.clear();
+        for index in moved {
+            if let Some(head) = self.slots[index].as_ref().map(|slot| slot.head) {
+                restless.extend(self.slots_near(&head, RESTLESS_REACH * self.radius_m(&head)));
+            }
+        }
+        restless.sort_unstable();
+        restless.dedup();
+        fell
     }
 
     /// Rounds with shrinking steps; a step is repeated while it pays.

@@ -1,12 +1,15 @@
 //! Who throws onto whom: heads by place, and for each by how many others it is reached.
 
 use super::super::field::{BINS, Sweep, bin_of};
+use crate::design::coverage::Tilt;
 use geo::Coord;
 use std::rc::Rc;
 
-/// A head counts as reached out to this share of the other's throw: the 5 % more that the measure allows stay in hand for
-/// what nozzle and pressure take off the radius.
-pub const REACH_SHARE: f64 = 1.0;
+/// A head counts as reached out to this share of the other's throw; what the measure allows more stays in hand for what
+/// nozzle and pressure take off the radius.
+pub const REACH_SHARE: f64 = 1.02;
+/// The same along the slope, where the throw is less sure anyway: all that the measure allows.
+pub const REACH_SHARE_UPHILL: f64 = 1.05;
 /// Others that must reach a head: head to head.
 pub const REACHED_BY: i32 = 2;
 
@@ -17,6 +20,8 @@ pub struct Entry {
     pub at: Coord<f64>,
     /// How far it throws, m.
     pub radius_m: f64,
+    /// Tilt of the ground it stands on: it throws less far uphill.
+    pub tilt: Tilt,
     /// Its sector.
     pub sweep: Sweep,
     /// Free distance by bin, m, where walls are near.
@@ -31,8 +36,9 @@ impl Entry {
     /// Whether its water comes to a place. A bin beyond each stop counts: a neighbour along the edge is reached.
     pub fn reaches(&self, at: Coord<f64>) -> bool {
         let (dx, dy) = (at.x - self.at.x, at.y - self.at.y);
-        let far = dx.hypot(dy);
-        if far > REACH_SHARE * self.radius_m {
+        let far = (dx * dx + dy * dy).sqrt();
+        let uphill_m = self.tilt.effective_m(dx, dy);
+        if far > REACH_SHARE * self.radius_m || uphill_m > REACH_SHARE_UPHILL * self.radius_m {
             return false;
         }
         let bin = bin_of(dx, dy);
@@ -100,7 +106,10 @@ impl Neighbours {
             })
             .flat_map(|bucket| self.buckets[bucket].iter())
             .filter_map(|&id| self.entries[id].as_ref().map(|entry| (id, entry)))
-            .filter(move |(_, entry)| (entry.at.x - at.x).hypot(entry.at.y - at.y) <= reach_m)
+            .filter(move |(_, entry)| {
+                let (dx, dy) = (entry.at.x - at.x, entry.at.y - at.y);
+                dx * dx + dy * dy <= reach_m * reach_m
+            })
     }
 
     /// By how many heads a place is reached.
@@ -108,6 +117,16 @@ impl Neighbours {
         self.near(at, REACH_SHARE * self.longest_m)
             .filter(|(_, entry)| entry.reaches(at))
             .count() as i32
+    }
+
+    /// How many heads are wanting for head to head.
+    pub fn missing(&self) -> i32 {
+        let own = self
+            .entries
+            .iter()
+            .flatten()
+            .filter(|entry| entry.slot.is_some());
+        own.map(|entry| (REACHED_BY - entry.reached).max(0)).sum()
     }
 
     /// A head.
@@ -167,6 +186,7 @@ mod tests {
         Entry {
             at: Coord { x, y },
             radius_m: 10.0,
+            tilt: Tilt::default(),
             sweep: Sweep { first, count },
             free_m: None,
             slot: Some(0),

@@ -169,8 +169,10 @@ impl Search<'_> {
             closing.insert(0, going[0]);
             closing.dedup();
         }
+        let mut restless = closing.clone();
+        restless.sort_unstable();
         for (round, step) in CLOSING.into_iter().enumerate() {
-            lost -= self.round_of(&closing, step);
+            lost -= self.round_of_restless(&closing, step, &mut restless);
             if round == HOPELESS_AFTER
                 && heads.iter().any(|head| self.low_about(head) < HOPELESS_LOW)
             {

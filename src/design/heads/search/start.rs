@@ -11,6 +11,9 @@ const CLEAR_SHARE: f64 = 0.55;
 /// An edge place nearer to a mirror's line than this share of its radius is put on it.
 const LINE_SHARE: f64 = 0.12;
 
+/// A corner's arc is the angle between its edges where that is worth this much of the best arc.
+const LOCKED_WORTH: f64 = 0.7;
+
 /// A lattice of the middle.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Lattice {
@@ -97,6 +100,7 @@ impl Search<'_> {
                 at: place.at,
                 edge: Some((place.ring, place.run_m)),
                 corner: place.corner,
+                locked: false,
                 radius: self.site.class.nearest_radius(place.radius_m),
                 aim_m: place.radius_m,
                 sweep: Sweep {
@@ -105,7 +109,20 @@ impl Search<'_> {
                 },
             });
             taken.extend(self.images_of(head.at).into_iter().map(|(at, _)| at));
-            let fitted = self.fit(head, Asked::Head);
+            let mut fitted = self.fit(head, Asked::Head);
+            if let Some(own) = self.own_angle(place) {
+                let set = self.fit(
+                    Placed {
+                        sweep: own,
+                        locked: true,
+                        ..head
+                    },
+                    Asked::Head,
+                );
+                if set.worth > LOCKED_WORTH * fitted.worth {
+                    fitted = set;
+                }
+            }
             // Corners stay whatever they are worth on dry ground, unless nothing would be watered at all.
             if fitted.worth > 0.0
                 || (place.corner && fitted.worth > -0.5 * place.radius_m * place.radius_m)
@@ -118,8 +135,22 @@ impl Search<'_> {
         }
     }
 
+    /// The angle between the two edges of a corner, from the one to the other over the turf.
+    fn own_angle(&self, place: &EdgePlace) -> Option<Sweep> {
+        if !place.corner {
+            return None;
+        }
+        let ring = &self.site.rings[place.ring];
+        let chord = (0.4 * place.radius_m).min(ring.length_m() / 4.0);
+        let bin = |bearing: f64| (bearing.rem_euclid(360.0) * BINS as f64 / 360.0).round() as usize;
+        let first = bin(ring.bearing_deg(place.run_m, -chord)) % BINS;
+        let end = bin(ring.bearing_deg(place.run_m, chord)) % BINS;
+        let count = (end + BINS - first) % BINS;
+        (count > 0).then_some(Sweep { first, count })
+    }
+
     /// The head on a mirror's line that it all but stands on.
-    fn on_line(&self, head: Placed) -> Placed {
+    pub fn on_line(&self, head: Placed) -> Placed {
         let mut at = head.at;
         for map in self.maps.iter().filter(|map| map.line_deg().is_some()) {
             let image = map.place(at);
@@ -133,10 +164,10 @@ impl Search<'_> {
         Placed { at, ..head }
     }
 
-    /// Puts a lattice of heads in the middle of the turf, where the ground is wide enough for them.
-    pub fn start_middle(&mut self, lattice: &Lattice) {
+    /// Puts a lattice of heads, thrown `scale` times as far as the width asks for, in the middle of the turf, where the ground is wide enough for them.
+    pub fn start_middle(&mut self, lattice: &Lattice, scale: f64) {
         let spacing = self.site.spacing;
-        let longest_m = self.site.longest_aim_m();
+        let longest_m = scale * self.site.longest_aim_m();
         let grid = self.site.ground.grid;
         let half = grid.bounds();
         let places = lattice.places(
@@ -144,7 +175,7 @@ impl Search<'_> {
             spacing * longest_m,
         );
         for at in places {
-            let head = self.on_line(self.middle_head(at));
+            let head = self.on_line(self.middle_head(at, scale));
             if !self.site.ground.holds_head(head.at) || !self.clear(&head, spacing) {
                 continue;
             }
@@ -155,12 +186,13 @@ impl Search<'_> {
         }
     }
 
-    fn middle_head(&self, at: Coord<f64>) -> Placed {
-        let aim_m = radius_for(self.site.ground.width_at(at), self.site.class);
+    fn middle_head(&self, at: Coord<f64>, scale: f64) -> Placed {
+        let aim_m = scale * radius_for(self.site.ground.width_at(at), self.site.class);
         Placed {
             at,
             edge: None,
             corner: false,
+            locked: false,
             radius: self.site.class.nearest_radius(aim_m),
             aim_m,
             sweep: Sweep {

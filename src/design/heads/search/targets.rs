@@ -17,6 +17,8 @@ pub struct Targets {
     pub over: f64,
     /// Share of the water off the turf that is told as too much.
     pub over_most: f64,
+    /// Heads wanting for head to head, over the heads.
+    pub unreached: f64,
 }
 
 impl Targets {
@@ -25,13 +27,14 @@ impl Targets {
     /// `width_m` is the mean width of the piece: narrow ones have more edge for the water to fly over, and are allowed
     /// more of it, which wide ones make up for.
     pub fn of(rules: &Rules, width_m: f64) -> Self {
-        let narrow = (WIDTH_AT_HOME_M / width_m.max(0.1)).clamp(1.0, 1.7);
+        let narrow = (WIDTH_AT_HOME_M / width_m.max(0.1)).clamp(1.0, 1.5);
         Self {
-            du: rules.du_target + 0.03,
-            low: 0.75,
-            dry: 0.85 * rules.dry_target,
-            over: 0.9 * rules.overspray_target * narrow,
+            du: rules.du_target + 0.015,
+            low: LOW_LEAST,
+            dry: 0.75 * rules.dry_target,
+            over: 0.62 * (rules.overspray_target * narrow).min(rules.overspray_most),
             over_most: 0.9 * rules.overspray_most,
+            unreached: UNREACHED_MOST,
         }
     }
 }
@@ -47,6 +50,8 @@ pub struct Figures {
     pub dry: f64,
     /// Share of the water off the turf.
     pub over: f64,
+    /// Heads wanting for head to head, over the heads.
+    pub unreached: f64,
 }
 
 impl Figures {
@@ -55,46 +60,71 @@ impl Figures {
     }
 
     /// What missing the targets costs: a factor on the number of heads, 1 where all hold.
-    fn fine(&self, targets: &Targets) -> f64 {
+    pub fn fine(&self, targets: &Targets) -> f64 {
         let short = (targets.du - self.du).max(0.0) + 0.5 * (targets.low - self.low).max(0.0);
         let dry = (self.dry - targets.dry).max(0.0);
         let over = (self.over - targets.over).max(0.0);
         let far_short = (short - FAR_SHORT).max(0.0);
         let far_over = (self.over - targets.over_most).max(0.0);
-        1.0 + 5.0 * short + 12.0 * far_short + 15.0 * dry + 16.0 * over + 40.0 * far_over
+        let unreached = (self.unreached - targets.unreached).max(0.0);
+        1.0 + 5.0 * short
+            + 12.0 * far_short
+            + 15.0 * dry
+            + 16.0 * over
+            + 40.0 * far_over
+            + unreached
     }
 
     pub fn meets(&self, targets: &Targets) -> bool {
-        !self.thin(targets) && self.over <= targets.over
+        !self.thin(targets) && self.over <= targets.over && self.unreached <= targets.unreached
     }
 }
 
 /// A uniformity missed by more than this is a fault, not a blemish.
 const FAR_SHORT: f64 = 0.08;
+/// Least mean of the low quarter over the wanted depth.
+const LOW_LEAST: f64 = 0.75;
 /// Mean width from which a piece keeps to the rule's overspray, m.
 const WIDTH_AT_HOME_M: f64 = 9.0;
+/// Heads that may want for another to reach them, as a share of all.
+const UNREACHED_MOST: f64 = 0.02;
 /// Rounds of repair at most.
-const REPAIRS: usize = 7;
+const REPAIRS: usize = 16;
+/// Repairs in a row that better nothing before they are given up.
+const IDLE_MOST: usize = 4;
+/// Neighbourhoods renewed, for each head of the piece, at an effort of 1.
+const RENEWED_A_HEAD: f64 = 6.0;
+/// Heads put in at once, as a share of those there are: the others make room before the next come.
+const ADDED_AT_ONCE: f64 = 0.03;
 /// Price of a head while the targets of the piece decide: only what is quite useless is not asked about.
 const THINNING_PRICE: f64 = 2.0;
 /// Tries to do without a head, for each head of the piece, at an effort of 1.
 const TRIES_A_HEAD: f64 = 1.0;
 /// Heads up to which each is asked against the targets of the whole piece before it goes.
-const ASKED_EACH: usize = 250;
+pub const ASKED_EACH: usize = 250;
 
 impl Search<'_> {
     /// From a start to a layout worth its price, near enough to compare starts.
     pub fn rough(&mut self) {
         self.settle(&[0.25, 0.16]);
         self.prune();
-        self.add(&[1.0]);
+        self.add(&[1.0], usize::MAX);
         self.settle(&[0.14, 0.09]);
     }
 
-    /// From there to a layout that meets the targets with few heads. `effort` scales the tries to do with fewer.
-    pub fn run(&mut self, targets: &Targets, effort: f64) {
+    /// From there to a layout that meets the targets, and without the heads that it plainly does not need. `effort`
+    /// scales the tries.
+    pub fn mend(&mut self, targets: &Targets, effort: f64) {
         self.repair(targets);
         self.thin(targets, effort);
+    }
+
+    /// From there to one with as few heads as can be, evenly spaced.
+    pub fn refine(&mut self, targets: &Targets, effort: f64) {
+        self.renew(
+            targets,
+            (effort * RENEWED_A_HEAD * self.count() as f64) as usize,
+        );
         self.settle(&[0.06, 0.04]);
         let asked = self.no_worse_than(targets);
         self.tidy(&mut |search| search.figures().meets(&asked));
@@ -104,13 +134,17 @@ impl Search<'_> {
     fn repair(&mut self, targets: &Targets) {
         let start_harm = self.field.harm;
         let mut best: Option<(f64, Self)> = None;
+        let mut idle = 0;
         for repair in 0..=REPAIRS {
             let figures = self.figures();
             let score = self.count() as f64 * figures.fine(targets);
             if best.as_ref().is_none_or(|(least, _)| score < *least) {
                 best = Some((score, self.clone()));
+                idle = 0;
+            } else {
+                idle += 1;
             }
-            if figures.meets(targets) || repair == REPAIRS {
+            if figures.meets(targets) || repair == REPAIRS || idle == IDLE_MOST {
                 break;
             }
             let (thin, over) = (figures.thin(targets), figures.over > targets.over);
@@ -125,9 +159,18 @@ impl Search<'_> {
                 self.weights.price *= 0.75;
             }
             self.settle(&[0.12, 0.08]);
-            self.prune();
-            self.add(&[1.0, 0.7]);
-            self.settle(&[0.09, 0.05]);
+            let far = figures.du < targets.du - FAR_SHORT;
+            let added = if far {
+                3.0 * ADDED_AT_ONCE
+            } else {
+                ADDED_AT_ONCE
+            };
+            if thin {
+                self.add(&[1.0, 0.7], (added * self.count() as f64).ceil() as usize);
+            } else {
+                self.prune();
+            }
+            self.settle(&[0.14, 0.09, 0.05]);
         }
         if let Some((_, search)) = best {
             *self = search;
@@ -169,6 +212,7 @@ impl Search<'_> {
             dry: targets.dry.max(start.dry),
             over: targets.over.max(start.over),
             over_most: targets.over_most,
+            unreached: targets.unreached.max(start.unreached),
         }
     }
 
@@ -185,8 +229,7 @@ impl Search<'_> {
             let Some(slot) = &self.slots[index] else {
                 continue;
             };
-            cost +=
-                slot.images.len() as f64 * self.weights.price * self.radius_m(&slot.head).powi(2);
+            cost += slot.images.len() as f64 * self.price_m2(&slot.head);
         }
         let (_, lost) = self.water();
         cost += f64::from(self.field.harm) * lost * cell_m2;
@@ -206,6 +249,7 @@ impl Search<'_> {
             low: du * mean,
             dry,
             over: if all > 0.0 { lost / all } else { 0.0 },
+            unreached: f64::from(self.neighbours.missing()) / self.count().max(1) as f64,
         }
     }
 

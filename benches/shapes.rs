@@ -7,6 +7,7 @@ use geo::{Area, Buffer, Contains, LineString, MultiPolygon, Point, Polygon, Rect
 use std::time::Instant;
 use swardline::brief::{Catalogue, HeadModel, Nozzle, Profile, Rules};
 use swardline::design::heads;
+use swardline::design::heads::bound::lp_estimate;
 use swardline::design::model::Head;
 use swardline::site::{Frame, Obstacle, ObstacleKind, Parcel, Terrain, TurfArea};
 
@@ -269,6 +270,14 @@ fn judge(shape: &Shape, heads: &[Head]) -> Verdict {
     }
 }
 
+/// The linear programme's estimate of the fewest heads, of which no more than it says is to be held.
+fn estimate(shape: &Shape) -> String {
+    let piece = shape.turf.iter().next();
+    let estimate =
+        piece.and_then(|piece| lp_estimate(piece, shape.radius_m, Profile::Cone, 0.05, 0.15));
+    estimate.map_or("".to_owned(), |heads| format!("{heads:.1}"))
+}
+
 fn reached(heads: &[Head]) -> f64 {
     let by = |i: usize| {
         heads
@@ -302,9 +311,9 @@ fn main() {
         .and_then(|s| s.parse().ok())
         .unwrap_or(1.0);
     println!(
-        "| shape | m² | start | heads | DU | CU | low quarter | dry % | overspray % | reached by two % | closest / R | s |"
+        "| shape | m² | LP estimate | start | heads | DU | CU | low quarter | dry % | overspray % | reached by two % | closest / R | s |"
     );
-    println!("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |");
+    println!("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |");
     for (i, shape) in shapes().iter().enumerate() {
         if only.is_some_and(|o| o != i) {
             continue;
@@ -324,9 +333,10 @@ fn main() {
             assert!(shape.turf.contains(&Point::from(head.position)), "{head:?}");
         }
         println!(
-            "| {} | {:.0} | {} | {} | {:.3} | {:.3} | {:.3} | {:.2} | {:.2} | {:.0} | {:.2} | {seconds:.2} |",
+            "| {} | {:.0} | {} | {} | {} | {:.3} | {:.3} | {:.3} | {:.2} | {:.2} | {:.0} | {:.2} | {seconds:.2} |",
             shape.name,
             shape.turf.unsigned_area(),
+            estimate(shape),
             layout.started,
             layout.heads.len(),
             v.du,

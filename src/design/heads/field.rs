@@ -28,6 +28,12 @@ pub struct Sweep {
 }
 
 impl Sweep {
+    /// The full circle.
+    pub const FULL: Self = Self {
+        first: 0,
+        count: BINS,
+    };
+
     fn mask(self) -> [bool; 256] {
         let mut mask = [false; 256];
         for i in 0..self.count {

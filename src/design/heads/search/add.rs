@@ -1,7 +1,7 @@
 //! Putting heads in.
 
 use super::super::edges::radius_for;
-use super::super::field::{BINS, Shortage, Sweep};
+use super::super::field::Shortage;
 use super::fit::{Asked, Try};
 use super::neighbours::REACHED_BY;
 use super::{Placed, Search};
@@ -70,7 +70,12 @@ impl Search<'_> {
                     && width_m >= 0.5 * self.site.class.radius_least_m()
                     && self.first_of_images(at)
                 {
-                    all.push(self.candidate(at, aim_m, Some((index, run_m))));
+                    all.push(Placed::full(
+                        at,
+                        Some((index, run_m)),
+                        aim_m,
+                        self.site.class,
+                    ));
                 }
                 run_m += 0.3 * aim_m;
             }
@@ -112,25 +117,10 @@ impl Search<'_> {
                 let inner = f64::from(ground.reach_m[cell]) > 0.45 * aim_m * self.site.spacing;
                 let at = grid.centre(column, row);
                 if inner && i % every == 0 && j % every == 0 && self.first_of_images(at) {
-                    all.push(self.candidate(at, aim_m, None));
+                    all.push(Placed::full(at, None, aim_m, self.site.class));
                 }
             }
         }
         all
-    }
-
-    fn candidate(&self, at: Coord<f64>, aim_m: f64, edge: Option<(usize, f64)>) -> Placed {
-        Placed {
-            at,
-            edge,
-            corner: false,
-            locked: false,
-            radius: self.site.class.nearest_radius(aim_m),
-            aim_m,
-            sweep: Sweep {
-                first: 0,
-                count: BINS,
-            },
-        }
     }
 }

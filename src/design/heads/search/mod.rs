@@ -78,6 +78,21 @@ pub struct Placed {
     pub sweep: Sweep,
 }
 
+impl Placed {
+    /// A full circle that throws as far as asked, free to move and turn.
+    fn full(at: Coord<f64>, edge: Option<(usize, f64)>, aim_m: f64, class: &Class) -> Self {
+        Self {
+            at,
+            edge,
+            corner: false,
+            locked: false,
+            radius: class.nearest_radius(aim_m),
+            aim_m,
+            sweep: Sweep::FULL,
+        }
+    }
+}
+
 /// A head in place with its images.
 #[derive(Clone)]
 struct Slot {

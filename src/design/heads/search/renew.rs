@@ -1,7 +1,6 @@
 //! Small neighbourhoods anew: a few heads are taken out together, and as many, one less or one more put in.
 
 use super::super::edges::radius_for;
-use super::super::field::{BINS, Sweep};
 use super::fit::{Asked, Try};
 use super::remove::LOCAL_LOW;
 use super::targets::{ASKED_EACH, Targets};
@@ -225,18 +224,7 @@ impl Search<'_> {
             return None;
         }
         let aim_m = radius_for(width_m, self.site.class);
-        Some(self.on_line(Placed {
-            at,
-            edge,
-            corner: false,
-            locked: false,
-            radius: self.site.class.nearest_radius(aim_m),
-            aim_m,
-            sweep: Sweep {
-                first: 0,
-                count: BINS,
-            },
-        }))
+        Some(self.on_line(Placed::full(at, edge, aim_m, self.site.class)))
     }
 
     /// Fills free slots with the places that J falls most for, the price of their images taken off, one after another.

@@ -97,16 +97,13 @@ impl Search<'_> {
                 continue;
             }
             let head = self.on_line(Placed {
-                at: place.at,
-                edge: Some((place.ring, place.run_m)),
                 corner: place.corner,
-                locked: false,
-                radius: self.site.class.nearest_radius(place.radius_m),
-                aim_m: place.radius_m,
-                sweep: Sweep {
-                    first: 0,
-                    count: BINS,
-                },
+                ..Placed::full(
+                    place.at,
+                    Some((place.ring, place.run_m)),
+                    place.radius_m,
+                    self.site.class,
+                )
             });
             taken.extend(self.images_of(head.at).into_iter().map(|(at, _)| at));
             let mut fitted = self.fit(head, Asked::Head);
@@ -188,18 +185,7 @@ impl Search<'_> {
 
     fn middle_head(&self, at: Coord<f64>, scale: f64) -> Placed {
         let aim_m = scale * radius_for(self.site.ground.width_at(at), self.site.class);
-        Placed {
-            at,
-            edge: None,
-            corner: false,
-            locked: false,
-            radius: self.site.class.nearest_radius(aim_m),
-            aim_m,
-            sweep: Sweep {
-                first: 0,
-                count: BINS,
-            },
-        }
+        Placed::full(at, None, aim_m, self.site.class)
     }
 
     /// Whether a place of the middle is far enough from the edge and from every head.

@@ -69,7 +69,7 @@ rules! {
     overspray_target = 0.014, 0.0..=0.5, "share", PRACTICE, "Share of the water that may fall on anything but turf, aimed at.";
     overspray_most = 0.05, 0.0..=0.5, "share", PRACTICE, "Overspray above which a turf area is told.";
     overspray_weight = 1.5, 0.0..=10.0, "weight", PRACTICE, "Weight of water off the turf against a deficit on it, in the search.";
-    overspray_building = 4.0, 0.0..=20.0, "weight", PRACTICE, "Weight of water on buildings, over that on plain ground.";
+    overspray_building = 12.0, 0.0..=20.0, "weight", PRACTICE, "Weight of water on buildings, over that on plain ground.";
     overspray_paving = 1.1, 0.0..=20.0, "weight", PRACTICE, "Weight of water on roads and paths.";
     overspray_bed = 0.9, 0.0..=20.0, "weight", PRACTICE, "Weight of water on beds.";
     overspray_water = 0.9, 0.0..=20.0, "weight", PRACTICE, "Weight of water on ponds and streams.";

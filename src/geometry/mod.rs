@@ -9,8 +9,10 @@ pub mod raster;
 pub mod ring;
 pub mod sector;
 pub mod sight;
+pub mod sums;
 pub mod width;
 
 pub use raster::{Grid, fill};
 pub use ring::Ring;
+pub use sums::SquareSums;
 pub use width::WidthMap;

@@ -9,7 +9,7 @@ use super::stencil::{CENTRE, Stencil, Stencils};
 use crate::brief::Profile;
 use crate::design::coverage::profile::depth_factor;
 use crate::design::model::Arc;
-use crate::geometry::Grid;
+use crate::geometry::{Grid, SquareSums};
 use geo::Coord;
 use std::rc::Rc;
 
@@ -186,25 +186,16 @@ impl<'a> Field<'a> {
         sum * self.ground.grid.cell_m.powi(2)
     }
 
-    /// What could be won at most within squares: sums of `(1-u)²` where it is short, ready to be asked.
-    pub fn shortage(&self) -> Shortage {
-        let (columns, rows) = (self.ground.grid.columns, self.ground.grid.rows);
-        let mut sums = vec![0.0f64; (columns + 1) * (rows + 1)];
-        for row in 0..rows {
-            let mut along = 0.0;
-            for column in 0..columns {
-                let cell = row * columns + column;
-                if self.ground.want[cell] > 0.0 {
-                    along += f64::from(self.excess[cell].min(0.0)).powi(2);
-                }
-                sums[(row + 1) * (columns + 1) + column + 1] =
-                    sums[row * (columns + 1) + column + 1] + along;
+    /// What could be won at most within squares: sums of `(1-u)²` where it is short, in cells, ready to be asked.
+    pub fn shortage(&self) -> SquareSums {
+        SquareSums::of(self.ground.grid, |cell| {
+            let short = f64::from(self.excess[cell].min(0.0)).powi(2);
+            if self.ground.want[cell] > 0.0 {
+                short
+            } else {
+                0.0
             }
-        }
-        Shortage {
-            sums,
-            grid: self.ground.grid,
-        }
+        })
     }
 
     /// Depths on the wanted cells, in shares of the wanted depth.
@@ -263,32 +254,6 @@ impl<'a> Field<'a> {
             }
         }
         (all, (all - kept).max(0.0))
-    }
-}
-
-/// Sums of what is short, from the south-west corner to each cell.
-pub struct Shortage {
-    sums: Vec<f64>,
-    grid: Grid,
-}
-
-impl Shortage {
-    /// The sum within `reach_m` of a place both ways, m²: no head there that throws so far can win more.
-    pub fn within_m2(&self, at: Coord<f64>, reach_m: f64) -> f64 {
-        let (column, row) = self.grid.cell_of(at);
-        let reach = (reach_m / self.grid.cell_m).ceil() as i64;
-        let clip = |v: i64, most: usize| v.clamp(0, most as i64) as usize;
-        let (west, east) = (
-            clip(column - reach, self.grid.columns),
-            clip(column + reach + 1, self.grid.columns),
-        );
-        let (south, north) = (
-            clip(row - reach, self.grid.rows),
-            clip(row + reach + 1, self.grid.rows),
-        );
-        let sum = |x: usize, y: usize| self.sums[y * (self.grid.columns + 1) + x];
-        let all = sum(east, north) - sum(west, north) - sum(east, south) + sum(west, south);
-        all * self.grid.cell_m * self.grid.cell_m
     }
 }
 

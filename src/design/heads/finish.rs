@@ -102,7 +102,7 @@ impl Finish<'_> {
                 .unwrap_or(0.0)
         };
         let (start, end) = (start + snap(start), end + snap(end));
-        let (start, end) = self.opened(placed.at, radius_m, (start, end), places);
+        let (start, end) = opened(placed.at, radius_m, (start, end), places);
         let aligned = Arc {
             start_deg: start.rem_euclid(360.0),
             sweep_deg: (end - start).clamp(self.class.sweep_min_deg, 345.0),
@@ -117,29 +117,26 @@ impl Finish<'_> {
     }
 }
 
-impl Finish<'_> {
-    /// Stops, each moved out to the farthest of the heads in reach that stand a few degrees beyond it.
-    fn opened(
-        &self,
-        at: Coord<f64>,
-        radius_m: f64,
-        (start, end): (f64, f64),
-        places: &[Coord<f64>],
-    ) -> (f64, f64) {
-        let (mut before, mut after) = (0.0f64, 0.0f64);
-        for place in places {
-            let (dx, dy) = (place.x - at.x, place.y - at.y);
-            let far_m = dx.hypot(dy);
-            if far_m < 1e-6 || far_m > OPENED_REACH * radius_m {
-                continue;
-            }
-            let bearing = dx.atan2(dy).to_degrees();
-            let beyond = |turn: f64| Some(turn.rem_euclid(360.0)).filter(|&off| off <= OPENED_DEG);
-            before = before.max(beyond(start - bearing).unwrap_or(0.0));
-            after = after.max(beyond(bearing - end).unwrap_or(0.0));
+/// Stops, each moved out to the farthest of the heads in reach that stand a few degrees beyond it.
+fn opened(
+    at: Coord<f64>,
+    radius_m: f64,
+    (start, end): (f64, f64),
+    places: &[Coord<f64>],
+) -> (f64, f64) {
+    let (mut before, mut after) = (0.0f64, 0.0f64);
+    for place in places {
+        let (dx, dy) = (place.x - at.x, place.y - at.y);
+        let far_m = dx.hypot(dy);
+        if far_m < 1e-6 || far_m > OPENED_REACH * radius_m {
+            continue;
         }
-        (start - before, end + after)
+        let bearing = dx.atan2(dy).to_degrees();
+        let beyond = |turn: f64| Some(turn.rem_euclid(360.0)).filter(|&off| off <= OPENED_DEG);
+        before = before.max(beyond(start - bearing).unwrap_or(0.0));
+        after = after.max(beyond(bearing - end).unwrap_or(0.0));
     }
+    (start - before, end + after)
 }
 
 /// A sector of the axes, mapped, in the parcel's frame, to a tenth of a degree.

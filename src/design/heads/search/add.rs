@@ -1,10 +1,10 @@
 //! Putting heads in.
 
 use super::super::edges::radius_for;
-use super::super::field::Shortage;
 use super::fit::{Asked, Try};
 use super::neighbours::REACHED_BY;
 use super::{Placed, Search};
+use crate::geometry::SquareSums;
 use geo::Coord;
 
 impl Search<'_> {
@@ -41,10 +41,11 @@ impl Search<'_> {
     }
 
     /// Whether a head could be worth its price: by the water that is short about it, or a neighbour that lacks reach.
-    fn may_pay(&self, head: &Placed, shortage: &Shortage) -> bool {
+    fn may_pay(&self, head: &Placed, shortage: &SquareSums) -> bool {
         let radius_m = self.radius_m(head);
         let price = self.price_m2(head);
-        shortage.within_m2(head.at, radius_m) > price
+        let cell_m = self.site.ground.grid.cell_m;
+        shortage.within(head.at, radius_m) * cell_m * cell_m > price
             || self
                 .neighbours
                 .near(head.at, radius_m)

@@ -146,8 +146,9 @@ pub struct Setting {
 
 /// The nozzle whose flow comes nearest to the matched one, the radius moved by up to 4 % to match it.
 ///
-/// Wanted is `rate · r² · sweep/360 / 60` L/min: equal depth whatever the arc.
-pub fn setting_for(model: &HeadModel, radius_m: f64, sweep_deg: f64) -> Setting {
+/// Wanted is `rate · r² · sweep/360 / 60` L/min: equal depth whatever the arc. The radius never exceeds `most_m`, which
+/// walls may ask for.
+pub fn setting_for(model: &HeadModel, radius_m: f64, sweep_deg: f64, most_m: f64) -> Setting {
     let share = sweep_deg / 360.0;
     let flow = |i: usize| {
         let nozzle = &model.nozzles[i];
@@ -163,7 +164,7 @@ pub fn setting_for(model: &HeadModel, radius_m: f64, sweep_deg: f64) -> Setting 
         .filter(takes)
         .min_by(|&a, &b| off(a).total_cmp(&off(b)))
         .unwrap_or(0);
-    let most_m = planned_most_m(model).max(radius_m);
+    let most_m = planned_most_m(model).max(radius_m).min(most_m);
     let radius_m = suits(nozzle)
         .clamp(
             (1.0 - RADIUS_GIVE) * radius_m,
@@ -212,7 +213,7 @@ mod tests {
         for radius in [2.5, 6.0, 9.5, 12.0] {
             let model = &catalogue.heads[class.model_for(&catalogue, radius)];
             for sweep in [90.0, 180.0, 360.0] {
-                let set = setting_for(model, radius, sweep);
+                let set = setting_for(model, radius, sweep, f64::INFINITY);
                 let rate = 60.0 * set.flow_lpm / (set.radius_m.powi(2) * sweep / 360.0);
                 assert!((rate / 12.0 - 1.0).abs() < 0.04, "{radius} {sweep} {rate}");
                 assert!((set.radius_m / radius - 1.0).abs() < 0.05);

@@ -4,6 +4,7 @@ use super::Task;
 use super::axes::Axes;
 use super::classes::{Class, setting_for};
 use super::field::{BINS, Sweep};
+use super::off_walls::{Throw, kept_off};
 use super::scene::Scene;
 use super::search::{Placed, Purpose};
 use super::symmetry::Map;
@@ -53,10 +54,16 @@ impl Finish<'_> {
 
     fn head(&self, placed: &Placed, map: Map, places: &[Coord<f64>]) -> Head {
         let (task, axes) = (self.task, &self.scene.axes);
-        let arc = in_parcel(self.arc(placed, places), map, axes);
-        let wanted_m = self.class.radii_m[placed.radius];
+        let (arc, most_m) = self.off_walls(placed, self.arc(placed, places));
+        let arc = in_parcel(arc, map, axes);
+        let wanted_m = self.class.radii_m[placed.radius].min(most_m);
         let model = self.class.model_for(task.catalogue, wanted_m);
-        let set = setting_for(&task.catalogue.heads[model], wanted_m, arc.sweep_deg);
+        let set = setting_for(
+            &task.catalogue.heads[model],
+            wanted_m,
+            arc.sweep_deg,
+            most_m,
+        );
         let position = axes.parcel(map.place(placed.at));
         let terrain = &task.parcel.terrain;
         Head {
@@ -70,6 +77,35 @@ impl Finish<'_> {
             ground_m: ground_m(terrain, position),
             flow_ref_lpm: set.flow_lpm,
         }
+    }
+
+    /// A sector in the axes closed until it keeps off the walls, and the radius up to which it does, m.
+    fn off_walls(&self, placed: &Placed, arc: Arc) -> (Arc, f64) {
+        let radius_m = self.class.radii_m[placed.radius];
+        let task = self.task;
+        let tilt = Tilt::of(
+            &task.parcel.terrain,
+            self.scene.axes.parcel(placed.at),
+            radius_m,
+            task.rules.throw_fall_deg,
+        );
+        let walls = self
+            .scene
+            .walls
+            .near(placed.at, 1.1 * radius_m * tilt.reach_share_most());
+        if walls.is_empty() {
+            return (arc, f64::INFINITY);
+        }
+        let (east, north) = self.scene.axes.local_direction(tilt.east, tilt.north);
+        let throw = Throw {
+            at: placed.at,
+            arc,
+            radius_m,
+            tilt: Tilt { east, north },
+            sweep_least_deg: self.class.sweep_min_deg,
+            radius_least_m: self.class.radius_least_m(),
+        };
+        kept_off(&walls, &throw)
     }
 
     /// The sector of a head in the axes, its stops along the edge where they all but are, and opened to the next head

@@ -11,6 +11,7 @@ mod edges;
 mod field;
 mod finish;
 mod ground;
+mod off_walls;
 mod scene;
 mod search;
 pub mod spacing;

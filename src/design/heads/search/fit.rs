@@ -13,8 +13,8 @@ const CROWD_REACH: f64 = 0.65;
 const INNER_FROM: f64 = 0.5;
 /// Gain of a direction in which no water may go, m².
 const FORBIDDEN: f32 = -1e4;
-/// No throw into a wall nearer than this share of the radius.
-const WALL_SHARE: f64 = 0.55;
+/// No throw into a wall nearer than this share of the radius; what is left is kept off walls when heads are set.
+const WALL_SHARE: f64 = 0.97;
 /// A head on an edge that is no corner is not set to less, degrees: it would water a sliver. Common practice, no source.
 const ARC_LEAST_DEG: f64 = 60.0;
 /// What a place too near to another head costs, in shares of the square of the radius.

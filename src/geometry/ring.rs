@@ -60,6 +60,7 @@ impl Ring {
 
     /// How far along the ring its nearest place to `at` lies, and how far off that is, m.
     pub fn run_near(&self, at: Coord<f64>) -> (f64, f64) {
+        // Squares are compared: this walks long rings again and again.
         let mut best = (0.0, f64::INFINITY);
         for (pair, run) in self.points.windows(2).zip(&self.run_m) {
             let (dx, dy) = (pair[1].x - pair[0].x, pair[1].y - pair[0].y);
@@ -70,12 +71,13 @@ impl Ring {
             } else {
                 0.0
             };
-            let off = (pair[0].x + share * dx - at.x).hypot(pair[0].y + share * dy - at.y);
+            let (off_x, off_y) = (pair[0].x + share * dx - at.x, pair[0].y + share * dy - at.y);
+            let off = off_x * off_x + off_y * off_y;
             if off < best.1 {
                 best = (run + share * square.sqrt(), off);
             }
         }
-        best
+        (best.0, best.1.sqrt())
     }
 
     /// Bearing of the chord from `run_m` to `run_m + reach_m` (negative looks back), degrees clockwise from north.

@@ -67,7 +67,12 @@ impl Tilt {
 
     /// The distance on level ground to which the place (dx, dy) metres from the head corresponds, m: `|Δ| + e·Δ`.
     pub fn effective_m(&self, dx: f64, dy: f64) -> f64 {
-        dx.hypot(dy) + self.east * dx + self.north * dy
+        (dx * dx + dy * dy).sqrt() + self.rise(dx, dy)
+    }
+
+    /// What the tilt adds to the distance of the place (dx, dy) metres from the head, m: `e·Δ`.
+    pub fn rise(&self, dx: f64, dy: f64) -> f64 {
+        self.east * dx + self.north * dy
     }
 
     /// Reach along a bearing (degrees clockwise from north) over the reach on level ground: `1 / (1 + e·direction)`.

@@ -157,6 +157,20 @@ impl<'a> Field<'a> {
         std::array::from_fn(|i| ((a[i] + b[i]) + (c[i] + d[i])) * area)
     }
 
+    /// What J falls by (in m²) if a head there threw `radius` all round. Walls are not asked.
+    pub fn gain_of_circle(&mut self, stand: &Stand, radius: usize) -> f32 {
+        let stencil = self.stencils.get(radius, stand.tilt);
+        let mut sums = [0.0f32; LANES];
+        for row in rows(&self.ground.grid, stand, &stencil) {
+            let depth = row.depth(&stencil);
+            let excess = &self.excess[row.start..][..row.count];
+            let want = &self.ground.want[row.start..][..row.count];
+            add_row_gains(depth, excess, want, self.harm, &mut sums);
+        }
+        let area = (self.ground.grid.cell_m * self.ground.grid.cell_m) as f32;
+        sums.iter().sum::<f32>() * area
+    }
+
     /// Puts a head's water on (`sign` 1) or takes it off (-1).
     pub fn rain(&mut self, stand: &Stand, radius: usize, sweep: Sweep, sign: f32) {
         let stencil = self.stencils.get(radius, stand.tilt);
@@ -313,14 +327,39 @@ fn rows<'s>(
 }
 
 /// `(1-u)²` when short, `¼(u-1)²` when over, of the excess `u - 1`; without a branch.
+#[inline(always)]
 fn dislike(excess: f32) -> f32 {
     let short = excess.min(0.0);
     0.25 * excess * excess + 0.75 * short * short
 }
 
+/// What J falls by on one cell that gets `depth` more.
+#[inline(always)]
+fn cell_gain(depth: f32, excess: f32, want: f32, harm: f32) -> f32 {
+    let better = dislike(excess) - dislike(excess + depth);
+    want.max(0.0) * better + want.min(0.0) * harm * depth
+}
+
 fn row_gains(depth: &[f32], excess: &[f32], want: &[f32], harm: f32, out: &mut [f32]) {
     for (((o, &d), &e), &w) in out.iter_mut().zip(depth).zip(excess).zip(want) {
-        let better = dislike(e) - dislike(e + d);
-        *o = w.max(0.0) * better + w.min(0.0) * harm * d;
+        *o = cell_gain(d, e, w, harm);
+    }
+}
+
+/// Sums side by side, in a fixed order whatever the machine.
+const LANES: usize = 8;
+
+fn add_row_gains(depth: &[f32], excess: &[f32], want: &[f32], harm: f32, sums: &mut [f32; LANES]) {
+    let (depth, depth_rest) = depth.as_chunks::<LANES>();
+    let (excess, excess_rest) = excess.as_chunks::<LANES>();
+    let (want, want_rest) = want.as_chunks::<LANES>();
+    for ((d, e), w) in depth.iter().zip(excess).zip(want) {
+        for lane in 0..LANES {
+            sums[lane] += cell_gain(d[lane], e[lane], w[lane], harm);
+        }
+    }
+    let rest = depth_rest.iter().zip(excess_rest).zip(want_rest);
+    for (sum, ((&d, &e), &w)) in sums.iter_mut().zip(rest) {
+        *sum += cell_gain(d, e, w, harm);
     }
 }

@@ -43,6 +43,9 @@ impl Search<'_> {
     pub fn fit(&mut self, head: Placed, asked: Asked) -> Try {
         let radius_m = self.radius_m(&head);
         let stand = self.stand(head.at, radius_m);
+        if head.edge.is_none() {
+            return self.inside(head, &stand, asked);
+        }
         let gains = self.gains(&head, &stand, radius_m);
         self.turned(head, &stand, &gains, asked)
     }
@@ -51,11 +54,26 @@ impl Search<'_> {
     pub fn stay_or_turn(&mut self, head: Placed) -> (f64, Try) {
         let radius_m = self.radius_m(&head);
         let stand = self.stand(head.at, radius_m);
+        if head.edge.is_none() {
+            let stays = self.inside(head, &stand, Asked::Place);
+            return (stays.worth, stays);
+        }
         let gains = self.gains(&head, &stand, radius_m);
         let gain = arcs::gain_of(&gains, head.sweep);
         let stays = self.with_images(&head, &stand, f64::from(gain), Asked::Place);
         let turned = self.turned(head, &stand, &gains, Asked::Place);
         (stays, turned)
+    }
+
+    /// A head inside, a full circle.
+    fn inside(&mut self, head: Placed, stand: &Stand, asked: Asked) -> Try {
+        let head = Placed {
+            sweep: Sweep::FULL,
+            ..head
+        };
+        let gain = self.gain_of_circle(&head, stand);
+        let worth = self.with_images(&head, stand, gain, asked);
+        Try { head, worth }
     }
 
     fn turned(&mut self, head: Placed, stand: &Stand, gains: &Gains, asked: Asked) -> Try {
@@ -83,6 +101,9 @@ impl Search<'_> {
     pub fn worth(&mut self, head: &Placed) -> f64 {
         let radius_m = self.radius_m(head);
         let stand = self.stand(head.at, radius_m);
+        if head.edge.is_none() {
+            return self.inside(*head, &stand, Asked::Head).worth;
+        }
         let gains = self.gains(head, &stand, radius_m);
         let gain = arcs::gain_of(&gains, head.sweep);
         self.with_images(head, &stand, f64::from(gain), Asked::Head)
@@ -92,26 +113,58 @@ impl Search<'_> {
     fn gains(&mut self, head: &Placed, stand: &Stand, radius_m: f64) -> Gains {
         let mut gains = self.field.gains(stand, head.radius);
         if let Some(free) = &stand.free {
-            let near = (WALL_SHARE * radius_m / self.site.ground.grid.cell_m) as f32;
+            let near = self.nearest_wall(radius_m);
             for (gain, free) in gains.iter_mut().zip(free.iter()) {
                 if *free < near {
                     *gain = FORBIDDEN;
                 }
             }
         }
-        for (_, other) in self.neighbours.near(head.at, REACH_SHARE * radius_m) {
-            let (dx, dy) = (other.at.x - head.at.x, other.at.y - head.at.y);
-            let uphill_m = tilt_of(stand.tilt).effective_m(dx, dy);
-            let lacks = other.slot.is_some() && other.reached < REACHED_BY;
-            if lacks && uphill_m <= REACH_SHARE_UPHILL * radius_m {
-                let bin = bin_of(dx, dy);
-                let far = (dx.hypot(dy) / self.site.ground.grid.cell_m) as f32;
-                if stand.free.as_ref().is_none_or(|free| free[bin] >= far) {
-                    gains[bin] += (self.weights.reach * other.radius_m * other.radius_m) as f32;
-                }
+        self.each_wanting(head, stand, radius_m, |bin, gain| gains[bin] += gain as f32);
+        gains
+    }
+
+    /// The gain of a full circle: water, walls, and neighbours that lack a head to reach them, m².
+    fn gain_of_circle(&mut self, head: &Placed, stand: &Stand) -> f64 {
+        let radius_m = self.radius_m(head);
+        if let Some(free) = &stand.free {
+            let near = self.nearest_wall(radius_m);
+            let walled = free.iter().filter(|free| **free < near).count();
+            if walled > 0 {
+                return walled as f64 * f64::from(FORBIDDEN);
             }
         }
-        gains
+        let mut gain = f64::from(self.field.gain_of_circle(stand, head.radius));
+        self.each_wanting(head, stand, radius_m, |_, more| gain += more);
+        gain
+    }
+
+    /// The nearest that a wall may stand in the way of a throw, in cells.
+    fn nearest_wall(&self, radius_m: f64) -> f32 {
+        (WALL_SHARE * radius_m / self.site.ground.grid.cell_m) as f32
+    }
+
+    /// Tells the bin of each neighbour in reach that lacks a head to reach it, and what reaching it is worth, m².
+    fn each_wanting(
+        &self,
+        head: &Placed,
+        stand: &Stand,
+        radius_m: f64,
+        mut tell: impl FnMut(usize, f64),
+    ) {
+        let near = self.neighbours.near(head.at, REACH_SHARE * radius_m);
+        let wanting = near.filter(|(_, other)| other.slot.is_some() && other.reached < REACHED_BY);
+        wanting.for_each(|(_, other)| {
+            let (dx, dy) = (other.at.x - head.at.x, other.at.y - head.at.y);
+            if tilt_of(stand.tilt).effective_m(dx, dy) > REACH_SHARE_UPHILL * radius_m {
+                return;
+            }
+            let bin = bin_of(dx, dy);
+            let far = (dx.hypot(dy) / self.site.ground.grid.cell_m) as f32;
+            if stand.free.as_ref().is_none_or(|free| free[bin] >= far) {
+                tell(bin, self.weights.reach * other.radius_m * other.radius_m);
+            }
+        });
     }
 
     /// Worth of a head together with its images, whose water may meet on the line between them.
@@ -135,8 +188,13 @@ impl Search<'_> {
         for (at, map) in images.iter().skip(1) {
             let there = self.stand(*at, radius_m);
             let sweep = map.sweep(head.sweep);
-            let gains = self.gains(&Placed { at: *at, ..*head }, &there, radius_m);
-            sum += f64::from(arcs::gain_of(&gains, sweep));
+            let image = Placed { at: *at, ..*head };
+            sum += if head.edge.is_none() {
+                self.gain_of_circle(&image, &there)
+            } else {
+                let gains = self.gains(&image, &there, radius_m);
+                f64::from(arcs::gain_of(&gains, sweep))
+            };
             self.field.rain(&there, head.radius, sweep, 1.0);
             raining.push((there, sweep));
         }
@@ -159,9 +217,9 @@ impl Search<'_> {
                 crowd += TOO_NEAR * (1.0 - far / (self.site.apart * smaller));
             }
         };
-        for (_, other) in self.neighbours.near(head.at, CROWD_REACH * radius_m) {
-            press(other.at, other.radius_m);
-        }
+        self.neighbours
+            .near(head.at, CROWD_REACH * radius_m)
+            .for_each(|(_, other)| press(other.at, other.radius_m));
         for at in images.iter().skip(1) {
             press(*at, radius_m);
         }

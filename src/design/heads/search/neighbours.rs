@@ -37,19 +37,30 @@ impl Entry {
     pub fn reaches(&self, at: Coord<f64>) -> bool {
         let (dx, dy) = (at.x - self.at.x, at.y - self.at.y);
         let far = (dx * dx + dy * dy).sqrt();
-        let uphill_m = self.tilt.effective_m(dx, dy);
-        if far > REACH_SHARE * self.radius_m || uphill_m > REACH_SHARE_UPHILL * self.radius_m {
+        if far > REACH_SHARE * self.radius_m
+            || far + self.tilt.rise(dx, dy) > REACH_SHARE_UPHILL * self.radius_m
+        {
             return false;
         }
+        let full = self.sweep.count >= BINS;
+        if full && self.free_m.is_none() {
+            return true;
+        }
         let bin = bin_of(dx, dy);
-        let inside = self.sweep.count >= BINS
-            || (bin + BINS + 1 - self.sweep.first) % BINS < self.sweep.count + 2;
+        let inside = full || (bin + BINS + 1 - self.sweep.first) % BINS < self.sweep.count + 2;
         inside
             && self
                 .free_m
                 .as_ref()
                 .is_none_or(|free| f64::from(free[bin]) >= far)
     }
+}
+
+/// A head in its bucket: its number, and where it stands.
+#[derive(Debug, Clone, Copy)]
+struct Spot {
+    id: usize,
+    at: Coord<f64>,
 }
 
 /// All heads of a piece, and those of other turf that reach it, by place.
@@ -59,7 +70,7 @@ pub struct Neighbours {
     corner: Coord<f64>,
     columns: i64,
     rows: i64,
-    buckets: Vec<Vec<usize>>,
+    buckets: Vec<Vec<Spot>>,
     entries: Vec<Option<Entry>>,
     spare: Vec<usize>,
     longest_m: f64,
@@ -105,11 +116,11 @@ impl Neighbours {
                 (from.0..=to.0).map(move |column| (row * self.columns + column) as usize)
             })
             .flat_map(|bucket| self.buckets[bucket].iter())
-            .filter_map(|&id| self.entries[id].as_ref().map(|entry| (id, entry)))
-            .filter(move |(_, entry)| {
-                let (dx, dy) = (entry.at.x - at.x, entry.at.y - at.y);
+            .filter(move |spot| {
+                let (dx, dy) = (spot.at.x - at.x, spot.at.y - at.y);
                 dx * dx + dy * dy <= reach_m * reach_m
             })
+            .filter_map(|spot| self.entries[spot.id].as_ref().map(|entry| (spot.id, entry)))
     }
 
     /// By how many heads a place is reached.
@@ -148,8 +159,8 @@ impl Neighbours {
             self.entries.push(None);
             self.entries.len() - 1
         });
+        self.buckets[bucket].push(Spot { id, at: entry.at });
         self.entries[id] = Some(entry);
-        self.buckets[bucket].push(id);
         id
     }
 
@@ -159,7 +170,7 @@ impl Neighbours {
             return;
         };
         let (column, row) = self.bucket(entry.at);
-        self.buckets[(row * self.columns + column) as usize].retain(|&other| other != id);
+        self.buckets[(row * self.columns + column) as usize].retain(|spot| spot.id != id);
         self.spare.push(id);
         self.count(&entry, -1);
     }

@@ -34,8 +34,8 @@ pub struct Ground {
     pub grid: Grid,
     /// 1 where water is wanted, 0 where it does not matter, below 0 where it does harm.
     pub want: Vec<f32>,
-    /// Whether a cell is no turf of any area.
-    pub dry: Vec<bool>,
+    /// 1 on cells of any turf, which catch water, 0 elsewhere.
+    pub catches: Vec<f32>,
     /// Width of the ground at each cell of the piece, m; 0 elsewhere.
     pub width_m: Vec<f32>,
     /// Distance to the piece's edge, small holes left out, m.
@@ -57,13 +57,13 @@ impl Ground {
         let filled = without_small_holes(piece, reach_m);
         let standing = filled.buffer(-rules.head_setback_m);
         let mut want = off_turf(scene, rules, &grid);
-        let mut dry = vec![true; grid.cells()];
+        let mut catches = vec![0.0; grid.cells()];
         for turf in &scene.turf {
-            fill(&grid, turf, |cell| dry[cell] = false);
+            fill(&grid, turf, |cell| catches[cell] = 1.0);
         }
         let rim = piece.buffer(RIM_SHARE * cell_m);
         fill(&grid, &rim, |cell| {
-            dry[cell] = false;
+            catches[cell] = 1.0;
             want[cell] = want[cell].max(0.0);
         });
         let judged = piece.buffer(-rules.head_setback_m);
@@ -79,7 +79,7 @@ impl Ground {
         let width = width_cells(&grid, &reach, reach_m as f32 / cell);
         Some(Self {
             want,
-            dry,
+            catches,
             // A disc drawn between cell centres is a cell too wide.
             width_m: width.iter().map(|w| ((w - 1.0) * cell).max(0.0)).collect(),
             reach_m: reach.iter().map(|r| ((r - 0.5) * cell).max(0.0)).collect(),

@@ -1,7 +1,7 @@
 //! Tables of what lies in which direction and how deep the water is there, about a head on a grid.
 
 use super::classes::Class;
-use super::field::bin_of;
+use super::field::{Sweep, bin_of};
 use crate::brief::{Catalogue, Profile};
 use crate::design::coverage::Tilt;
 use crate::design::coverage::profile::depth_factor;
@@ -40,6 +40,16 @@ pub struct Stencil {
     pub depth: Vec<f32>,
     /// Wetted cells to each side of the middle, by row.
     pub half: Vec<usize>,
+    /// Depths summed over the cells of each direction, those of the head's own cell last.
+    by_bin: Box<[f64; 256]>,
+}
+
+impl Stencil {
+    /// Depths summed over the cells of a sector.
+    pub fn water(&self, sweep: Sweep) -> f64 {
+        let sector: f64 = sweep.bins().map(|bin| self.by_bin[bin]).sum();
+        sector + self.by_bin[usize::from(CENTRE)]
+    }
 }
 
 /// Tables for the radii of a class on a grid of one cell size; cheap to copy.
@@ -90,8 +100,12 @@ impl Stencils {
 
     /// Bins of the cells of one row of a stencil, from `column` cells east of its west end on.
     pub fn bins(&self, stencil: &Stencil, row: usize, column: usize) -> &[u8] {
+        self.bins_of_row(stencil.reach, row, column)
+    }
+
+    fn bins_of_row(&self, reach: usize, row: usize, column: usize) -> &[u8] {
         let side = 2 * self.reach + 1;
-        let shift = self.reach - stencil.reach;
+        let shift = self.reach - reach;
         &self.bins[(row + shift) * side + shift + column..]
     }
 
@@ -131,6 +145,17 @@ impl Stencils {
                 half[j] = half[j].max(i.abs_diff(reach));
             }
         }
-        Stencil { reach, depth, half }
+        let mut by_bin = Box::new([0.0; 256]);
+        for (j, row) in depth.chunks(side).enumerate() {
+            for (d, bin) in row.iter().zip(self.bins_of_row(reach, j, 0)) {
+                by_bin[usize::from(*bin)] += f64::from(*d);
+            }
+        }
+        Stencil {
+            reach,
+            depth,
+            half,
+            by_bin,
+        }
     }
 }

@@ -76,6 +76,7 @@ fn head(i: usize, cell_m: f64, tilt: Tilt) -> Head {
         tilt,
         ground_m: 0.0,
         flow_ref_lpm: 10.0,
+        one_row: false,
     }
 }
 

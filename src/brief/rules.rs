@@ -62,6 +62,8 @@ rules! {
     head_setback_m = 0.12, 0.0..=0.5, "m", PRACTICE, "Distance of heads from the turf's edge.";
     strip_least_m = 1.2, 0.3..=3.0, "m", PRACTICE, "Turf narrower than this is not watered by heads and is reported.";
     turf_least_m2 = 4.0, 0.0..=100.0, "m2", PRACTICE, "Turf pieces smaller than this are not watered and are reported.";
+    one_row_most_m = 2.5, 0.0..=4.0, "m", PRACTICE, "Strips up to this wide get one row of heads along a side, at half the rate and less evenly; 0 gives all two rows.";
+    du_one_row_least = 0.40, 0.1..=0.95, "share", PRACTICE, "Uniformity below which a strip with one row is told, in place of du_least.";
     du_target = 0.80, 0.3..=0.95, "share", PRACTICE, "Distribution uniformity of the low quarter that heads are placed for.";
     du_least = 0.70, 0.3..=0.95, "share", PRACTICE, "Uniformity below which a turf area is told.";
     dry_target = 0.006, 0.0..=0.2, "share", PRACTICE, "Share of a piece of turf that may get less than 0.3 of the mean, aimed at.";

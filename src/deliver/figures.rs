@@ -120,6 +120,7 @@ fn turf(job: &Job) -> Json {
             "dry_fraction": m(result.dry_fraction, 4),
             "overspray_fraction": m(result.overspray_fraction, 4),
             "reached_fraction": m(result.reached_fraction, 4),
+            "one_row": result.one_row,
             "mean_rate_mm_h": m(result.mean_rate_mm_h, 3),
         })
     };

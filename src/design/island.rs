@@ -60,6 +60,7 @@ mod tests {
             tilt: Tilt::LEVEL,
             ground_m: 0.0,
             flow_ref_lpm: 5.0,
+            one_row: false,
         };
         let tree = TrenchTree {
             positions: vec![Coord { x: 0.0, y: 0.0 }, Coord { x: 2.0, y: 0.0 }],

@@ -56,6 +56,8 @@ pub struct Head {
     pub ground_m: f64,
     /// Flow at the model's reference pressure with this nozzle and arc, L/min.
     pub flow_ref_lpm: f64,
+    /// Whether it stands in the single row of a narrow strip: such heads run longer, on stations of their own.
+    pub one_row: bool,
 }
 
 /// How a head works once the network is solved.
@@ -97,6 +99,8 @@ pub struct TurfResult {
     pub class_rate_mm_h: Option<f64>,
     /// Share of its heads that the water of at least two other heads reaches; `None` without heads.
     pub reached_fraction: Option<f64>,
+    /// Whether a single row of heads waters it.
+    pub one_row: bool,
 }
 
 /// A band of the application rate, for the map.

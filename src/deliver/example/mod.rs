@@ -118,6 +118,7 @@ fn head(column: usize, row: usize) -> Head {
         tilt: Tilt::LEVEL,
         ground_m: ground_m(position),
         flow_ref_lpm: 20.0 * arc.sweep_deg / 360.0,
+        one_row: false,
     }
 }
 

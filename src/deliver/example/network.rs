@@ -281,6 +281,7 @@ fn results(design: &mut Design) {
         mean_rate_mm_h: Some(12.1),
         class_rate_mm_h: Some(12.0),
         reached_fraction: Some(1.0),
+        one_row: false,
     }];
     let band = |from: f64, to: Option<f64>, x0: f64, x1: f64| CoverageBand {
         rate_from_mm_h: from,

@@ -92,6 +92,7 @@ mod tests {
             tilt: Default::default(),
             ground_m: 0.0,
             flow_ref_lpm: 20.0,
+            one_row: false,
         }
     }
 

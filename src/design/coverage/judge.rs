@@ -175,12 +175,17 @@ pub fn findings(parcel: &Parcel, judged: &[Judged], rules: &Rules) -> Vec<Findin
         let mut warn = |code, message: String| {
             findings.push(Finding::warning(code, message).of(turf.id.clone()));
         };
-        if let Some(du) = result.du_low_quarter.filter(|&du| du < rules.du_least) {
+        let du_least = if result.one_row {
+            rules.du_one_row_least
+        } else {
+            rules.du_least
+        };
+        if let Some(du) = result.du_low_quarter.filter(|&du| du < du_least) {
             warn(
                 "du_low",
                 format!(
                     "The low quarter gets {du:.2} of the mean, the target is {:.2}: look at narrow ends and corners, or take smaller heads there.",
-                    rules.du_least
+                    du_least
                 ),
             );
         }

@@ -66,6 +66,10 @@ pub fn simulate(
     for (area, reached_fraction) in judged.iter_mut().zip(reached) {
         area.result.reached_fraction = reached_fraction;
     }
+    for (turf, area) in judged.iter_mut().enumerate() {
+        let mut own = heads.iter().filter(|head| head.turf == turf).peekable();
+        area.result.one_row = own.peek().is_some() && own.all(|head| head.one_row);
+    }
     let findings = judge::findings(parcel, &judged, rules);
     let bands = bands::of(parcel, &judged);
     let turf = judged.into_iter().map(|area| area.result).collect();

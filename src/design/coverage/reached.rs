@@ -101,6 +101,7 @@ mod tests {
             tilt: Tilt::LEVEL,
             ground_m: 0.0,
             flow_ref_lpm: 10.0,
+            one_row: false,
         }
     }
 

@@ -37,6 +37,7 @@ fn head(position: Coord<f64>, arc: Arc, radius_m: f64, tilt: Tilt) -> Head {
         tilt,
         ground_m: 0.0,
         flow_ref_lpm: 10.0,
+        one_row: false,
     }
 }
 

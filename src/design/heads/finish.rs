@@ -32,6 +32,8 @@ pub struct Finish<'a> {
     pub rings: &'a [Ring],
     /// The class of the heads.
     pub class: &'a Class,
+    /// Whether they are the single row of a strip.
+    pub one_row: bool,
 }
 
 impl Finish<'_> {
@@ -76,6 +78,7 @@ impl Finish<'_> {
             tilt: Tilt::of(terrain, position, set.radius_m, task.rules.throw_fall_deg),
             ground_m: ground_m(terrain, position),
             flow_ref_lpm: set.flow_lpm,
+            one_row: self.one_row,
         }
     }
 

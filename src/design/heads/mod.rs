@@ -12,6 +12,7 @@ mod field;
 mod finish;
 mod ground;
 mod off_walls;
+mod one_row;
 mod scene;
 mod search;
 pub mod spacing;
@@ -83,6 +84,9 @@ pub fn place(parcel: &Parcel, catalogue: &Catalogue, rules: &Rules) -> Layout {
                             )
                             .map(|note| note.of(turf.id.clone())),
                         );
+                        layout.findings.extend(
+                            one_row_note(&zone, &found).map(|note| note.of(turf.id.clone())),
+                        );
                         layout.started += found.started;
                         for (head, purpose) in found.heads {
                             layout.heads.push(head);
@@ -128,6 +132,18 @@ fn arcs_wanting(catalogue: &Catalogue, classes: &[Class], head: Option<&Head>) -
             class.sweep_min_deg
         );
         Finding::note("arc_not_offered", message)
+    })
+}
+
+/// A note where a single row of heads stands on a strip.
+fn one_row_note(piece: &Polygon<f64>, found: &trial::Found) -> Option<Finding> {
+    let heads = found.heads.len();
+    found.heads.iter().any(|(head, _)| head.one_row).then(|| {
+        let message = format!(
+            "A strip of {:.0} m² has one row of {heads} heads along a side, on stations of its own: fewer heads and one trench, but less even water. For two rows lower the rule one_row_most_m.",
+            piece.unsigned_area()
+        );
+        in_the_middle(Finding::note("one_row", message), piece)
     })
 }
 
@@ -214,7 +230,7 @@ impl Task<'_> {
             .radius_most_m()
             .min(2.0 * look.width_m(1.0))
             .max(class.radius_least_m());
-        let found = trial::place(self, piece, class, cell_m, reach_m, near);
+        let found = trial::place(self, piece, class, cell_m, reach_m, near, width_m);
         if found.heads.is_empty() {
             return Err(self.too_small(piece, area_m2, Some(width_m)));
         }

@@ -7,6 +7,7 @@ use super::edges::{self, EdgePlace};
 use super::field::{BINS, Field, Sweep};
 use super::finish::Finish;
 use super::ground::Ground;
+use super::one_row::{self, Side};
 use super::scene::Scene;
 use super::search::{Lattice, Purpose, Search, Site, Targets, Usual};
 use super::spacing::spacing_share;
@@ -25,6 +26,8 @@ const ALL_STARTS: usize = 120;
 const SCALES: [(f64, f64); 2] = [(1.0, 2.0), (0.75, 1.0)];
 /// Starts of each symmetry that are refined, at an effort of 1.
 const STARTS_REFINED: f64 = 1.0;
+/// Depth wanted of a single row over that of two: what heads at their spacing give on one side of a strip.
+const ONE_ROW_DEPTH: f64 = 0.45;
 /// Lattices tried in all, in heads put down.
 const LATTICE_HEADS: usize = 1500;
 
@@ -45,6 +48,7 @@ pub fn place(
     cell_m: f64,
     reach_m: f64,
     near: &[Head],
+    width_m: f64,
 ) -> Found {
     let looks = Axes::choices(piece)
         .into_iter()
@@ -56,9 +60,74 @@ pub fn place(
             best = Some(view);
         }
     }
-    match best {
-        Some(view) => Trial::new(task, &view, class, near).best(),
-        None => Found::default(),
+    let Some(view) = best else {
+        return Found::default();
+    };
+    if width_m <= task.rules.one_row_most_m
+        && let Some(found) = in_one_row(task, &view, class, near, width_m)
+    {
+        return found;
+    }
+    let trial = Trial::new(task, &view, class, near, None);
+    trial
+        .best()
+        .map_or(Found::default(), |best| trial.finished(best.search))
+}
+
+/// One row of heads along the better side of a strip; `None` where the piece is no strip or that leaves too much dry.
+fn in_one_row(
+    task: &Task,
+    view: &View,
+    class: &Class,
+    near: &[Head],
+    width_m: f64,
+) -> Option<Found> {
+    let sides = one_row::sides(&view.rings, width_m);
+    let trials: Vec<Trial> = sides
+        .into_iter()
+        .map(|side| Trial::new(task, view, class, near, Some(side)))
+        .collect();
+    let mut best: Option<(Best, &Trial)> = None;
+    for trial in &trials {
+        let Some(row) = trial.best() else { continue };
+        if best.as_ref().is_none_or(|(old, _)| row.better(old)) {
+            best = Some((row, trial));
+        }
+    }
+    let (mut row, trial) = best?;
+    let figures = row.search.figures();
+    let rules = task.rules;
+    let does = figures.du >= rules.du_one_row_least
+        && figures.dry <= rules.dry_most
+        && figures.over <= rules.overspray_most;
+    does.then(|| trial.finished(row.search))
+}
+
+/// A layout that a search came to.
+struct Best<'a> {
+    /// Heads, counted dearer for the targets missed.
+    score: f64,
+    /// J with the price of the heads, m².
+    cost: f64,
+    search: Search<'a>,
+}
+
+impl<'a> Best<'a> {
+    fn of(mut search: Search<'a>, targets: &Targets) -> Self {
+        Self {
+            score: search.score(targets),
+            cost: search.cost(),
+            search,
+        }
+    }
+
+    fn order(&self, other: &Self) -> std::cmp::Ordering {
+        let score = self.score.total_cmp(&other.score);
+        score.then(self.cost.total_cmp(&other.cost))
+    }
+
+    fn better(&self, other: &Self) -> bool {
+        self.order(other).is_lt()
     }
 }
 
@@ -133,13 +202,21 @@ struct Trial<'a> {
     spacing: f64,
     places: Vec<Edges>,
     usual: Usual,
+    side: Option<Side>,
 }
 
 impl<'a> Trial<'a> {
-    fn new(task: &'a Task, view: &'a View, class: &'a Class, near: &'a [Head]) -> Self {
+    fn new(
+        task: &'a Task,
+        view: &'a View,
+        class: &'a Class,
+        near: &'a [Head],
+        side: Option<Side>,
+    ) -> Self {
         let spacing = spacing_share(task.rules);
         // Closer heads apply more: the depth wanted everywhere is what that spacing gives.
-        let wanted = 1.0 / (spacing.min(1.0) * spacing.min(1.0));
+        let rows = side.map_or(1.0, |_| ONE_ROW_DEPTH);
+        let wanted = rows / (spacing.min(1.0) * spacing.min(1.0));
         let cell_m = view.ground.grid.cell_m;
         let strip_m = 0.8 * task.rules.strip_least_m;
         Self {
@@ -155,7 +232,9 @@ impl<'a> Trial<'a> {
                 .iter()
                 .map(|&(scale, mended)| {
                     let apart = (spacing, scale);
-                    let places = edges::places(&view.ground, &view.rings, class, apart, strip_m);
+                    let mut places =
+                        edges::places(&view.ground, &view.rings, class, apart, strip_m);
+                    places.retain(|at| side.is_none_or(|side| side.holds(at.ring, at.run_m)));
                     Edges {
                         scale,
                         mended,
@@ -168,20 +247,25 @@ impl<'a> Trial<'a> {
             class,
             near,
             spacing,
+            side,
         }
     }
 
-    fn best(&self) -> Found {
-        let targets = Targets::of(self.task.rules, mean_width_m(&self.view.scene.piece));
+    fn targets(&self) -> Targets {
+        match self.side {
+            Some(_) => Targets::of_one_row(self.task.rules, self.places[0].places.len()),
+            None => Targets::of(self.task.rules, mean_width_m(&self.view.scene.piece)),
+        }
+    }
+
+    fn best(&self) -> Option<Best<'_>> {
+        let targets = self.targets();
         let effort = self.task.rules.search_effort;
         let many = |at_one: f64| (at_one * effort).ceil().max(1.0) as usize;
-        let better = |a: &(f64, f64, Search), b: &(f64, f64, Search)| {
-            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
-        };
         let small = self.places[0].places.len() < ALL_STARTS;
-        let mut best: Option<(f64, f64, Search)> = None;
+        let mut best: Option<Best> = None;
         for maps in self.groups() {
-            let mut mended: Vec<(f64, f64, Search)> = Vec::new();
+            let mut mended: Vec<Best> = Vec::new();
             for edges in self
                 .places
                 .iter()
@@ -196,30 +280,30 @@ impl<'a> Trial<'a> {
                 starts.sort_by(|a, b| a.0.total_cmp(&b.0));
                 for (_, mut search) in starts.into_iter().take(many(edges.mended)) {
                     search.mend(&targets, effort);
-                    mended.push((search.score(&targets), search.cost(), search));
+                    mended.push(Best::of(search, &targets));
                 }
             }
-            mended.sort_by(better);
-            for (_, _, mut search) in mended.into_iter().take(many(STARTS_REFINED)) {
+            mended.sort_by(Best::order);
+            for Best { mut search, .. } in mended.into_iter().take(many(STARTS_REFINED)) {
                 search.refine(&targets, effort);
-                let refined = (search.score(&targets), search.cost(), search);
-                if best
-                    .as_ref()
-                    .is_none_or(|best| better(&refined, best).is_lt())
-                {
+                let refined = Best::of(search, &targets);
+                if best.as_ref().is_none_or(|best| refined.better(best)) {
                     best = Some(refined);
                 }
             }
         }
-        let Some((_, _, mut search)) = best else {
-            return Found::default();
-        };
-        let kept = search.purposes(&targets);
+        best
+    }
+
+    /// The heads of a layout, without those that nothing asks for.
+    fn finished(&self, mut search: Search) -> Found {
+        let kept = search.purposes(&self.targets());
         let finish = Finish {
             task: self.task,
             scene: &self.view.scene,
             rings: &self.view.rings,
             class: self.class,
+            one_row: self.side.is_some(),
         };
         Found {
             heads: finish.heads(&search.layout(&kept)),
@@ -230,6 +314,10 @@ impl<'a> Trial<'a> {
     /// Symmetries to keep: the whole, and on small ground each of its parts; none only where there is none.
     fn groups(&self) -> Vec<Vec<Map>> {
         let groups = &self.view.groups;
+        if let Some(side) = self.side {
+            let kept = |map: &&Map| side.keeps(map, &self.view.rings);
+            return vec![groups[0].iter().filter(kept).copied().collect()];
+        }
         let small = self.places[0].places.len() < ALL_STARTS;
         let real = groups.len().saturating_sub(1).max(1);
         groups
@@ -244,7 +332,11 @@ impl<'a> Trial<'a> {
         let bare = self.bare(maps, &edges.places);
         let mut best: [Option<(f64, Search)>; 2] = [None, None];
         let mut put_down = 0;
-        for lattice in Lattice::choices(maps.len() == 1) {
+        let lattices = match self.side {
+            None => Lattice::choices(maps.len() == 1),
+            Some(_) => Vec::new(),
+        };
+        for lattice in lattices {
             let mut search = bare.clone();
             search.start_middle(&lattice, edges.scale);
             let added = search.count() - bare.count();
@@ -293,6 +385,7 @@ impl<'a> Trial<'a> {
             tilts: &self.view.tilts,
             usual: &self.usual,
             apart: rules.head_distance_least,
+            side: self.side,
         };
         let mut search = Search::new(field, site, maps.to_vec(), self.task.seed);
         search.weights.price = rules.head_price;

@@ -156,7 +156,8 @@ fn need(
         flow_lpm,
         pressure_kpa,
         ground_m: head.ground_m,
-        class: classes[head.model],
+        // A single row on a strip runs longer than two: never with others.
+        class: 2 * classes[head.model] + usize::from(head.one_row),
         flow_most_lpm: f64::INFINITY,
     }
 }

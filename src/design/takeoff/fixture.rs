@@ -146,6 +146,7 @@ fn head(x: f64, y: f64, nozzle: usize, sweep_deg: f64) -> Head {
         tilt: Tilt::LEVEL,
         ground_m: 0.0,
         flow_ref_lpm: 10.0,
+        one_row: false,
     }
 }
 

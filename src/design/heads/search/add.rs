@@ -60,14 +60,18 @@ impl Search<'_> {
 
     /// Places inside the turf and along its edges where a head could be put in.
     pub fn candidates(&self, shares: &[f64]) -> Vec<Placed> {
-        let mut all = self.inner_candidates();
+        let mut all = match self.site.side {
+            None => self.inner_candidates(),
+            Some(_) => Vec::new(),
+        };
         for (index, ring) in self.site.rings.iter().enumerate() {
             let mut run_m = 0.0;
             while run_m < ring.length_m() {
                 let at = ring.at(run_m);
                 let width_m = self.site.ground.width_at(at);
                 let aim_m = radius_for(width_m, self.site.class);
-                if !self.site.ground.in_pit(at)
+                if self.site.lets_stand(index, run_m)
+                    && !self.site.ground.in_pit(at)
                     && width_m >= 0.5 * self.site.class.radius_least_m()
                     && self.first_of_images(at)
                 {

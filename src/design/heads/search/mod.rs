@@ -20,6 +20,7 @@ pub use usual::Usual;
 use super::classes::Class;
 use super::field::{DIRECTIONS, Field, Stand, Sweep};
 use super::ground::Ground;
+use super::one_row::Side;
 use super::scene::Scene;
 use super::stencil::{TiltStep, tilt_of};
 use super::symmetry::Map;
@@ -128,9 +129,16 @@ pub struct Site<'a> {
     pub usual: &'a Usual,
     /// Least distance of two heads over the smaller radius.
     pub apart: f64,
+    /// The side of a strip that all heads stand on, where one row is to do.
+    pub side: Option<Side>,
 }
 
 impl Site<'_> {
+    /// Whether heads may stand at this place of a ring.
+    pub fn lets_stand(&self, ring: usize, run_m: f64) -> bool {
+        self.side.is_none_or(|side| side.holds(ring, run_m))
+    }
+
     /// The longest throw that the width asks for anywhere, m.
     fn longest_aim_m(&self) -> f64 {
         let widest = self.ground.width_m.iter().copied().fold(0.0, f32::max);

@@ -136,10 +136,11 @@ impl Search<'_> {
         moves
     }
 
-    /// The head elsewhere on its edge, unless a pit is there.
+    /// The head elsewhere on its edge, unless a pit is there or it is to stay on a side.
     pub fn on_edge(&self, head: &Placed, ring: usize, run_m: f64) -> Option<Placed> {
         let at = self.site.rings[ring].at(run_m);
-        (!self.site.ground.in_pit(at)).then_some(Placed {
+        let free = self.site.lets_stand(ring, run_m) && !self.site.ground.in_pit(at);
+        free.then_some(Placed {
             at,
             edge: Some((ring, run_m)),
             ..*head

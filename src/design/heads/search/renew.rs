@@ -193,10 +193,15 @@ impl Search<'_> {
             let most = count.min((0.5 * ring.length_m() / step_m) as i64);
             for k in -most..=most {
                 let run_m = (run_m + (k as f64 + jitter.0) * step_m).rem_euclid(ring.length_m());
-                if let Some(place) = self.place(ring.at(run_m), Some((ring_index, run_m))) {
+                if self.site.lets_stand(ring_index, run_m)
+                    && let Some(place) = self.place(ring.at(run_m), Some((ring_index, run_m)))
+                {
                     places.push(place);
                 }
             }
+        }
+        if self.site.side.is_some() {
+            return places;
         }
         for j in -count..=count {
             for i in -count..=count {

@@ -39,6 +39,22 @@ impl Targets {
     }
 }
 
+impl Targets {
+    /// Targets of a single row on a strip. Water that falls to nothing at the end of the throw wets the far side only if some
+    /// of it flies beyond: with `ONE_ROW_OVER` of the overspray that is told the far side is dry no more. Of some `heads` those
+    /// at the ends have a neighbour on one hand only.
+    pub fn of_one_row(rules: &Rules, heads: usize) -> Self {
+        Self {
+            du: rules.du_one_row_least + 0.05,
+            low: ONE_ROW_LOW,
+            dry: 0.75 * rules.dry_target,
+            over: ONE_ROW_OVER * rules.overspray_most,
+            over_most: 0.9 * rules.overspray_most,
+            unreached: UNREACHED_MOST + 2.0 / heads.max(2) as f64,
+        }
+    }
+}
+
 /// A layout as it stands.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Figures {
@@ -80,6 +96,10 @@ impl Figures {
     }
 }
 
+/// Least mean of the low quarter of a single row over the depth wanted of it.
+const ONE_ROW_LOW: f64 = 0.6;
+/// Overspray of a single row over that which is told.
+const ONE_ROW_OVER: f64 = 0.6;
 /// A uniformity missed by more than this is a fault, not a blemish.
 const FAR_SHORT: f64 = 0.08;
 /// Least mean of the low quarter over the wanted depth.

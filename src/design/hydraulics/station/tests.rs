@@ -98,6 +98,7 @@ fn yard(flow_exponent: f64) -> Yard {
         tilt: Tilt::LEVEL,
         ground_m,
         flow_ref_lpm: 20.0,
+        one_row: false,
     });
     let test = SupplyTest::FlowTest {
         static_kpa: 550.0,

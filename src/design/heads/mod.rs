@@ -140,7 +140,7 @@ fn one_row_note(piece: &Polygon<f64>, found: &trial::Found) -> Option<Finding> {
     let heads = found.heads.len();
     found.heads.iter().any(|(head, _)| head.one_row).then(|| {
         let message = format!(
-            "A strip of {:.0} m² has one row of {heads} heads along a side, on stations of its own: fewer heads and one trench, but less even water. For two rows lower the rule one_row_most_m.",
+            "A strip of {:.0} m² has one row of {heads} heads along a side, on stations of its own: fewer heads, but less even water. For two rows lower the rule one_row_most_m.",
             piece.unsigned_area()
         );
         in_the_middle(Finding::note("one_row", message), piece)

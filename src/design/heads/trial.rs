@@ -1,5 +1,8 @@
 //! One piece of turf from several starts: the best layout is kept.
 
+mod best;
+mod single_row;
+
 use super::Task;
 use super::axes::Axes;
 use super::classes::Class;
@@ -7,7 +10,7 @@ use super::edges::{self, EdgePlace};
 use super::field::{BINS, Field, Sweep};
 use super::finish::Finish;
 use super::ground::Ground;
-use super::one_row::{self, Side};
+use super::one_row::Side;
 use super::scene::Scene;
 use super::search::{Lattice, Purpose, Search, Site, Targets, Usual};
 use super::spacing::spacing_share;
@@ -16,6 +19,7 @@ use super::symmetry::{self, Map};
 use super::tilts::Tilts;
 use crate::design::model::Head;
 use crate::geometry::Ring;
+use best::Best;
 use geo::{Area, BoundingRect, Euclidean, Length, Polygon};
 
 /// Share of the rule's weight of overspray that the search starts with; it is raised where overspray is too high.
@@ -64,7 +68,7 @@ pub fn place(
         return Found::default();
     };
     if width_m <= task.rules.one_row_most_m
-        && let Some(found) = in_one_row(task, &view, class, near, width_m)
+        && let Some(found) = single_row::placed(task, &view, class, near, width_m)
     {
         return found;
     }
@@ -72,63 +76,6 @@ pub fn place(
     trial
         .best()
         .map_or(Found::default(), |best| trial.finished(best.search))
-}
-
-/// One row of heads along the better side of a strip; `None` where the piece is no strip or that leaves too much dry.
-fn in_one_row(
-    task: &Task,
-    view: &View,
-    class: &Class,
-    near: &[Head],
-    width_m: f64,
-) -> Option<Found> {
-    let sides = one_row::sides(&view.rings, width_m);
-    let trials: Vec<Trial> = sides
-        .into_iter()
-        .map(|side| Trial::new(task, view, class, near, Some(side)))
-        .collect();
-    let mut best: Option<(Best, &Trial)> = None;
-    for trial in &trials {
-        let Some(row) = trial.best() else { continue };
-        if best.as_ref().is_none_or(|(old, _)| row.better(old)) {
-            best = Some((row, trial));
-        }
-    }
-    let (mut row, trial) = best?;
-    let figures = row.search.figures();
-    let rules = task.rules;
-    let does = figures.du >= rules.du_one_row_least
-        && figures.dry <= rules.dry_most
-        && figures.over <= rules.overspray_most;
-    does.then(|| trial.finished(row.search))
-}
-
-/// A layout that a search came to.
-struct Best<'a> {
-    /// Heads, counted dearer for the targets missed.
-    score: f64,
-    /// J with the price of the heads, m².
-    cost: f64,
-    search: Search<'a>,
-}
-
-impl<'a> Best<'a> {
-    fn of(mut search: Search<'a>, targets: &Targets) -> Self {
-        Self {
-            score: search.score(targets),
-            cost: search.cost(),
-            search,
-        }
-    }
-
-    fn order(&self, other: &Self) -> std::cmp::Ordering {
-        let score = self.score.total_cmp(&other.score);
-        score.then(self.cost.total_cmp(&other.cost))
-    }
-
-    fn better(&self, other: &Self) -> bool {
-        self.order(other).is_lt()
-    }
 }
 
 /// Twice the area over the length of the edge, m.

@@ -66,12 +66,14 @@ rules! {
     du_one_row_least = 0.40, 0.1..=0.95, "share", PRACTICE, "Uniformity below which a strip with one row is told, in place of du_least.";
     du_target = 0.80, 0.3..=0.95, "share", PRACTICE, "Distribution uniformity of the low quarter that heads are placed for.";
     du_least = 0.70, 0.3..=0.95, "share", PRACTICE, "Uniformity below which a turf area is told.";
+    low_quarter_least = 0.75, 0.0..=1.0, "share", PRACTICE, "Mean depth of the driest quarter over the depth that the spacing is to give; uniformity alone would be content with little water everywhere.";
     dry_target = 0.006, 0.0..=0.2, "share", PRACTICE, "Share of a piece of turf that may get less than 0.3 of the mean, aimed at.";
     dry_most = 0.02, 0.0..=0.2, "share", PRACTICE, "Dry share above which a turf area is told.";
     overspray_target = 0.014, 0.0..=0.5, "share", PRACTICE, "Share of the water that may fall on anything but turf, aimed at.";
     overspray_most = 0.05, 0.0..=0.5, "share", PRACTICE, "Overspray above which a turf area is told.";
     overspray_weight = 1.5, 0.0..=10.0, "weight", PRACTICE, "Weight of water off the turf against a deficit on it, in the search.";
     overspray_building = 12.0, 0.0..=20.0, "weight", PRACTICE, "Weight of water on buildings, over that on plain ground.";
+    walls_dry = 1.0, 0.0..=1.0, "yes/no", PRACTICE, "Whether throws are kept off buildings altogether; if not, water on them is only weighed, by overspray_building.";
     overspray_paving = 1.1, 0.0..=20.0, "weight", PRACTICE, "Weight of water on roads and paths.";
     overspray_bed = 0.9, 0.0..=20.0, "weight", PRACTICE, "Weight of water on beds.";
     overspray_water = 0.9, 0.0..=20.0, "weight", PRACTICE, "Weight of water on ponds and streams.";

@@ -22,6 +22,9 @@ const OPENED_DEG: f64 = 6.0;
 /// Heads within this many radii count.
 const OPENED_REACH: f64 = 1.05;
 
+/// What a sector may lose when both stops are set at tenths of a degree within it, degrees.
+const ROUNDED_OFF_DEG: f64 = 0.2;
+
 /// What the heads of a piece are finished with.
 pub struct Finish<'a> {
     /// Parcel, catalogue and rules.
@@ -56,8 +59,10 @@ impl Finish<'_> {
 
     fn head(&self, placed: &Placed, map: Map, places: &[Coord<f64>]) -> Head {
         let (task, axes) = (self.task, &self.scene.axes);
-        let (arc, most_m) = self.off_walls(placed, self.arc(placed, places));
-        let arc = in_parcel(arc, map, axes);
+        let aligned = self.arc(placed, places);
+        let (arc, most_m) = self.off_walls(placed, aligned);
+        let to_tenths = if arc == aligned { nearest } else { within };
+        let arc = to_tenths(in_parcel(arc, map, axes));
         let wanted_m = self.class.radii_m[placed.radius].min(most_m);
         let model = self.class.model_for(task.catalogue, wanted_m);
         let set = setting_for(
@@ -86,6 +91,9 @@ impl Finish<'_> {
     fn off_walls(&self, placed: &Placed, arc: Arc) -> (Arc, f64) {
         let radius_m = self.class.radii_m[placed.radius];
         let task = self.task;
+        if task.rules.walls_dry < 0.5 {
+            return (arc, f64::INFINITY);
+        }
         let tilt = Tilt::of(
             &task.parcel.terrain,
             self.scene.axes.parcel(placed.at),
@@ -105,7 +113,7 @@ impl Finish<'_> {
             arc,
             radius_m,
             tilt: Tilt { east, north },
-            sweep_least_deg: self.class.sweep_min_deg,
+            sweep_least_deg: self.class.sweep_min_deg + ROUNDED_OFF_DEG,
             radius_least_m: self.class.radius_least_m(),
         };
         kept_off(&walls, &throw)
@@ -178,7 +186,7 @@ fn opened(
     (start - before, end + after)
 }
 
-/// A sector of the axes, mapped, in the parcel's frame, to a tenth of a degree.
+/// A sector of the axes, mapped, in the parcel's frame.
 fn in_parcel(arc: Arc, map: Map, axes: &Axes) -> Arc {
     if arc.is_full() {
         return arc;
@@ -188,10 +196,31 @@ fn in_parcel(arc: Arc, map: Map, axes: &Axes) -> Arc {
     } else {
         arc.start_deg
     };
+    Arc {
+        start_deg: axes.parcel_bearing_deg(map.bearing_deg(first)),
+        sweep_deg: arc.sweep_deg,
+    }
+}
+
+/// A sector to the nearest tenth of a degree.
+fn nearest(arc: Arc) -> Arc {
     let round = |degrees: f64| (degrees * 10.0).round() / 10.0;
     Arc {
-        start_deg: round(axes.parcel_bearing_deg(map.bearing_deg(first))).rem_euclid(360.0),
+        start_deg: round(arc.start_deg).rem_euclid(360.0),
         sweep_deg: round(arc.sweep_deg),
+    }
+}
+
+/// The largest sector within one that has its stops at tenths of a degree: walls stand just beyond.
+fn within(arc: Arc) -> Arc {
+    if arc.is_full() {
+        return arc;
+    }
+    let start = (arc.start_deg * 10.0).ceil();
+    let end = ((arc.start_deg + arc.sweep_deg) * 10.0).floor();
+    Arc {
+        start_deg: (start / 10.0).rem_euclid(360.0),
+        sweep_deg: (end - start) / 10.0,
     }
 }
 
@@ -218,4 +247,30 @@ fn ground_m(terrain: &Terrain, at: Coord<f64>) -> f64 {
         }
     }
     0.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn stops_beside_walls_are_rounded_into_the_sector() {
+        let arc = Arc {
+            start_deg: 359.94,
+            sweep_deg: 40.25,
+        };
+        let set = within(arc);
+        assert!(set.start_deg.abs() < 1e-9, "{set:?}");
+        assert!((set.sweep_deg - 40.1).abs() < 1e-9, "{set:?}");
+        assert!(arc.sweep_deg - set.sweep_deg <= ROUNDED_OFF_DEG);
+    }
+
+    #[test]
+    fn other_stops_go_to_the_nearest_tenth() {
+        let set = nearest(Arc {
+            start_deg: 359.97,
+            sweep_deg: 40.26,
+        });
+        assert!(set.start_deg.abs() < 1e-9 && (set.sweep_deg - 40.3).abs() < 1e-9);
+    }
 }

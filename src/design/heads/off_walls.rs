@@ -11,6 +11,8 @@ const MARGIN_M: f64 = 0.03;
 const STEP_DEG: f64 = 0.5;
 /// Just beside a corner of a wall, degrees.
 const BESIDE_DEG: f64 = 0.02;
+/// A sector that cannot be set within its stops is turned by no more than this, degrees.
+const TURNED_MOST_DEG: f64 = 30.0;
 /// Greatest sweep short of a full circle, degrees.
 const SWEEP_MOST_DEG: f64 = 345.0;
 
@@ -34,7 +36,8 @@ pub struct Throw {
 /// The sector of a throw that keeps off the walls, and the greatest radius it may have, m.
 ///
 /// Of all runs of bearings within the sector, each with the radius that its nearest wall leaves, the one that wets most
-/// ground. Where nothing that can be set is clear of the walls, the throw stays as it is.
+/// ground; where there is none that can be set, the least sector, turned away from the wall. Where that is not clear either,
+/// the throw stays as it is.
 pub fn kept_off(walls: &[Line<f64>], throw: &Throw) -> (Arc, f64) {
     let clear = |bearing_deg: f64| {
         let downhill = throw.tilt.reach_share(bearing_deg).max(1.0);
@@ -53,12 +56,20 @@ pub fn kept_off(walls: &[Line<f64>], throw: &Throw) -> (Arc, f64) {
     if nearest_m >= throw.radius_m {
         return (throw.arc, nearest_m);
     }
-    let mut best = (0.0, throw.arc, f64::INFINITY);
+    within(throw, &bearings, &clear_m)
+        .or_else(|| turned(throw, clear))
+        .unwrap_or((throw.arc, f64::INFINITY))
+}
+
+/// The run of bearings within the sector that wets most ground, with the radius that its nearest wall leaves, m.
+fn within(throw: &Throw, bearings: &[f64], clear_m: &[f64]) -> Option<(Arc, f64)> {
+    let nearest_m = clear_m.iter().copied().fold(f64::INFINITY, f64::min);
+    let mut best = (0.0, None);
     let mut offer = |arc: Arc, most_m: f64| {
         let radius_m = throw.radius_m.min(most_m);
         let wetted = radius_m * radius_m * arc.sweep_deg;
         if radius_m >= throw.radius_least_m && wetted > best.0 {
-            best = (wetted, arc, most_m);
+            best = (wetted, Some((arc, most_m)));
         }
     };
     if throw.arc.is_full() {
@@ -84,7 +95,28 @@ pub fn kept_off(walls: &[Line<f64>], throw: &Throw) -> (Arc, f64) {
             }
         }
     }
-    (best.1, best.2)
+    best.1
+}
+
+/// The least sector that can be set, turned to where it throws farthest, and no farther than it must be for that.
+fn turned(throw: &Throw, clear: impl Fn(f64) -> f64) -> Option<(Arc, f64)> {
+    let middle_deg = throw.arc.start_deg + 0.5 * throw.arc.sweep_deg;
+    let steps = (throw.sweep_least_deg / STEP_DEG).ceil() as i32;
+    let mut best: Option<(Arc, f64)> = None;
+    for turn in (0..=(TURNED_MOST_DEG / STEP_DEG) as i32).flat_map(|k| [k, -k]) {
+        let start_deg = middle_deg - 0.5 * throw.sweep_least_deg + f64::from(turn) * STEP_DEG;
+        let most_m = (0..=steps)
+            .map(|k| clear(start_deg + throw.sweep_least_deg * f64::from(k) / f64::from(steps)))
+            .fold(throw.radius_m, f64::min);
+        if most_m >= throw.radius_least_m && best.is_none_or(|(_, least_m)| most_m > least_m) {
+            let arc = Arc {
+                start_deg: start_deg.rem_euclid(360.0),
+                sweep_deg: throw.sweep_least_deg,
+            };
+            best = Some((arc, most_m));
+        }
+    }
+    best
 }
 
 /// Bearings over the sector, both stops and the corners of walls among them, rising; round a full circle twice.
@@ -194,6 +226,16 @@ mod tests {
             ..throw(0.0, 45.0, 90.0, 9.0)
         });
         assert!(most_m < 8.1, "{most_m}");
+    }
+
+    #[test]
+    fn the_least_sector_is_turned_away_from_the_wall_where_it_faces_one() {
+        // The wall's west face is due north and south of the head; the sector looks 10 degrees into it.
+        let into = throw(9.9, 330.0, 40.0, 8.0);
+        let (arc, most_m) = off(&into);
+        assert_eq!(arc.sweep_deg, 40.0);
+        assert!((319.0..=320.6).contains(&arc.start_deg), "{arc:?}");
+        assert_eq!(most_m, 8.0);
     }
 
     #[test]

@@ -332,6 +332,7 @@ impl<'a> Trial<'a> {
             tilts: &self.view.tilts,
             usual: &self.usual,
             apart: rules.head_distance_least,
+            walls_dry: rules.walls_dry > 0.5,
             side: self.side,
         };
         let mut search = Search::new(field, site, maps.to_vec(), self.task.seed);

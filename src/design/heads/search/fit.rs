@@ -15,6 +15,8 @@ const INNER_FROM: f64 = 0.5;
 const FORBIDDEN: f32 = -1e4;
 /// No throw into a wall nearer than this share of the radius; what is left is kept off walls when heads are set.
 const WALL_SHARE: f64 = 0.97;
+/// The same where water on walls is only weighed.
+const WET_WALL_SHARE: f64 = 0.55;
 /// A head on an edge that is no corner is not set to less, degrees: it would water a sliver. Common practice, no source.
 const ARC_LEAST_DEG: f64 = 60.0;
 /// What a place too near to another head costs, in shares of the square of the radius.
@@ -141,7 +143,12 @@ impl Search<'_> {
 
     /// The nearest that a wall may stand in the way of a throw, in cells.
     fn nearest_wall(&self, radius_m: f64) -> f32 {
-        (WALL_SHARE * radius_m / self.site.ground.grid.cell_m) as f32
+        let share = if self.site.walls_dry {
+            WALL_SHARE
+        } else {
+            WET_WALL_SHARE
+        };
+        (share * radius_m / self.site.ground.grid.cell_m) as f32
     }
 
     /// Tells the bin of each neighbour in reach that lacks a head to reach it, and what reaching it is worth, m².

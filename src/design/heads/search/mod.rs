@@ -129,6 +129,8 @@ pub struct Site<'a> {
     pub usual: &'a Usual,
     /// Least distance of two heads over the smaller radius.
     pub apart: f64,
+    /// Whether throws are kept off buildings altogether.
+    pub walls_dry: bool,
     /// The side of a strip that all heads stand on, where one row is to do.
     pub side: Option<Side>,
 }

@@ -15,10 +15,9 @@ const TAKEN_MOST: usize = 6;
 const SETTLING_REACH: f64 = 2.3;
 /// Steps of their rounds.
 const SETTLING: [f64; 5] = [0.22, 0.16, 0.11, 0.07, 0.04];
-/// After this round a neighbourhood is given up that has lost more than a share of the square of the radius.
-const HOPELESS_AFTER: usize = 1;
-/// See [`HOPELESS_AFTER`].
-const HOPELESS_LOST: f64 = 0.8;
+/// After each of the first rounds a neighbourhood is given up that has lost more than this share of the square of the
+/// radius: of 145 that were kept in the end on two lawns, all but a few had lost less.
+const HOPELESS_LOST: [f64; 3] = [0.8, 0.65, 0.6];
 /// Places tried stand this share of the radius apart.
 const PLACES_SHARE: f64 = 0.3;
 
@@ -136,7 +135,10 @@ impl Search<'_> {
         restless.sort_unstable();
         for (round, step) in SETTLING.into_iter().enumerate() {
             lost -= self.round_of_restless(&settling, step, &mut restless);
-            if round == HOPELESS_AFTER && lost > HOPELESS_LOST * radius_m * radius_m {
+            if HOPELESS_LOST
+                .get(round)
+                .is_some_and(|most| lost > most * radius_m * radius_m)
+            {
                 self.undo(&before);
                 return;
             }

@@ -30,7 +30,7 @@ impl Targets {
         let narrow = (WIDTH_AT_HOME_M / width_m.max(0.1)).clamp(1.0, 1.5);
         Self {
             du: rules.du_target + 0.015,
-            low: LOW_LEAST,
+            low: rules.low_quarter_least,
             dry: 0.75 * rules.dry_target,
             over: 0.62 * (rules.overspray_target * narrow).min(rules.overspray_most),
             over_most: 0.9 * rules.overspray_most,
@@ -86,9 +86,9 @@ impl Figures {
         1.0 + 5.0 * short
             + 12.0 * far_short
             + 15.0 * dry
-            + 16.0 * over
+            + 19.0 * over
             + 40.0 * far_over
-            + unreached
+            + 2.0 * unreached
     }
 
     pub fn meets(&self, targets: &Targets) -> bool {
@@ -102,8 +102,6 @@ const ONE_ROW_LOW: f64 = 0.6;
 const ONE_ROW_OVER: f64 = 0.6;
 /// A uniformity missed by more than this is a fault, not a blemish.
 const FAR_SHORT: f64 = 0.08;
-/// Least mean of the low quarter over the wanted depth.
-const LOW_LEAST: f64 = 0.75;
 /// Mean width from which a piece keeps to the rule's overspray, m.
 const WIDTH_AT_HOME_M: f64 = 9.0;
 /// Heads that may want for another to reach them, as a share of all.

@@ -12,6 +12,7 @@ use geo::{
 use proptest::prelude::*;
 
 mod removal;
+mod walls_and_strips;
 
 fn catalogue() -> Catalogue {
     Catalogue {
@@ -147,27 +148,6 @@ fn a_strip_and_a_ring_are_watered_evenly_from_their_edges() {
     let round = Polygon::new(ring(&circle(28.0)), vec![ring(&circle(18.0))]);
     let (_, water) = laid_out(&parcel(vec![round.into()], Vec::new()));
     meets_targets(&water);
-}
-
-#[test]
-fn no_head_throws_into_the_house_beside_it() {
-    let house: MultiPolygon<f64> = Rect::new((20.0, 15.0), (38.0, 27.0)).to_polygon().into();
-    let turf: MultiPolygon<f64> = Rect::new((0.0, 0.0), (60.0, 40.0)).to_polygon().into();
-    let obstacle = Obstacle {
-        id: "house".to_owned(),
-        kind: ObstacleKind::Building,
-        shape: house.clone(),
-        root_zone: None,
-    };
-    let (layout, _) = laid_out(&parcel(vec![turf.difference(&house)], vec![obstacle]));
-    for head in &layout.heads {
-        let middle = (head.arc.start_deg + 0.5 * head.arc.sweep_deg).to_radians();
-        let at = Point::new(
-            head.position.x + 0.5 * head.radius_m * middle.sin(),
-            head.position.y + 0.5 * head.radius_m * middle.cos(),
-        );
-        assert!(head.arc.is_full() || !house.contains(&at), "{head:?}");
-    }
 }
 
 #[test]

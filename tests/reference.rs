@@ -8,5 +8,6 @@ mod reference {
     mod laterals;
     mod networks;
     mod public_solver;
+    mod steiner;
     mod supply;
 }

@@ -96,6 +96,7 @@ rules! {
     cost_crossing = 15.0, 0.0..=1000.0, "each", PRACTICE, "Price of each crossing of paving, beside its metres.";
     cost_roots = 40.0, 1.0..=1000.0, "per m", PRACTICE, "Price of a metre dug by hand in a root zone.";
     cost_bend = 2.0, 0.0..=50.0, "each", PRACTICE, "Price of a bend of 90 degrees in a trench; smaller bends cost in proportion.";
+    cost_junction = 0.5, 0.0..=50.0, "each", PRACTICE, "Price of a place where trenches meet away from any head.";
     cost_slope = 4.0, 0.0..=20.0, "per m", PRACTICE, "Rise of the trench price with slope: factor 1 + cost_slope x slope.";
     wall_distance_m = 0.3, 0.0..=5.0, "m", PRACTICE, "Least distance of trenches from buildings and water.";
     roots_forbidden = 0.0, 0.0..=1.0, "yes/no", PRACTICE, "Whether root zones may not be dug even by hand.";

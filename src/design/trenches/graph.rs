@@ -181,6 +181,23 @@ impl RouteGraph {
             .any(|(_, from, to)| self.join(from, to, parcel, surfaces, rules))
     }
 
+    /// The same graph with each price varied by chance, by up to a share of it.
+    pub fn varied(&self, seed: u64, share: f64) -> Self {
+        let factor = |a: usize, b: usize| {
+            let (a, b) = ordered(a, b);
+            1.0 + share * (2.0 * chance(seed, a as u64, b as u64) - 1.0)
+        };
+        let joins = self.joins.iter().enumerate().map(|(a, joins)| {
+            let varied = joins.iter().map(|&(b, price)| (b, price * factor(a, b)));
+            varied.collect()
+        });
+        Self {
+            positions: self.positions.clone(),
+            terminals: self.terminals,
+            joins: joins.collect(),
+        }
+    }
+
     /// The connected part of each node, named by its least node.
     pub fn parts(&self) -> Vec<usize> {
         let mut part = vec![usize::MAX; self.positions.len()];
@@ -201,6 +218,15 @@ impl RouteGraph {
         }
         part
     }
+}
+
+/// A number from 0 to 1 for each pair (the finaliser of Steele, Lea and Flood 2014, from memory).
+fn chance(seed: u64, a: u64, b: u64) -> f64 {
+    let mut mixed = (seed << 48) ^ (a << 24) ^ b;
+    for factor in [0xbf58_476d_1ce4_e5b9u64, 0x94d0_49bb_1331_11eb] {
+        mixed = (mixed ^ (mixed >> 30)).wrapping_mul(factor);
+    }
+    (mixed >> 11) as f64 / (1u64 << 53) as f64
 }
 
 fn ordered(a: usize, b: usize) -> (usize, usize) {

@@ -6,6 +6,8 @@
 #[cfg(test)]
 pub mod fixture;
 pub mod graph;
+pub mod junctions;
+pub mod net;
 pub mod price;
 pub mod steiner;
 pub mod straighten;
@@ -15,10 +17,17 @@ use crate::brief::Rules;
 use crate::site::Parcel;
 use geo::{Coord, Line};
 use graph::RouteGraph;
+use net::Digging;
 use surfaces::Surfaces;
 
 /// Distance from the source of the place where its trenches part, m: room for valves between. Common practice, no source.
 const MANIFOLD_M: f64 = 2.5;
+/// Trees are started from graphs with other prices too, fewer of them the more terminals there are: so many terminals in all.
+const STARTS_TERMINALS: usize = 600;
+/// Least and most such starts.
+const STARTS: (usize, usize) = (2, 16);
+/// How far prices are varied for a start, as a share.
+const VARIED: f64 = 0.3;
 /// Directions tried for that place.
 const MANIFOLD_BEARINGS: usize = 16;
 
@@ -66,19 +75,58 @@ pub fn route(
     rules: &Rules,
 ) -> TrenchTree {
     let graph = RouteGraph::build(parcel, surfaces, source, heads, rules);
-    let found = steiner::tree(&graph);
-    let straight = straighten::straighten(&graph, &found.edges, rules.cost_bend);
-    let edges = steiner::prune(straight, graph.terminals);
-    let unreachable = found
-        .unreachable
-        .iter()
-        .map(|terminal| terminal - 1)
-        .collect();
-    with_manifold(rooted(&graph, &edges, unreachable), surfaces)
+    let digging = Digging {
+        surfaces,
+        terrain: &parcel.terrain,
+        rules,
+    };
+    let terminals = graph.terminals;
+    let mut best = improved(&graph, digging);
+    for start in 1..starts(terminals) {
+        let varied = improved(&graph.varied(start as u64, VARIED), digging);
+        if varied.cost < best.cost {
+            best = varied;
+        }
+    }
+    let tree = rooted(&best.positions, terminals, &best.edges, best.unreachable);
+    with_manifold(tree, surfaces)
 }
 
-fn rooted(graph: &RouteGraph, edges: &[(usize, usize)], unreachable: Vec<usize>) -> TrenchTree {
-    let mut neighbours = vec![Vec::new(); graph.positions.len()];
+/// Starts for so many terminals.
+fn starts(terminals: usize) -> usize {
+    (STARTS_TERMINALS / terminals.max(1)).clamp(STARTS.0, STARTS.1)
+}
+
+/// A tree on its graph and beyond.
+struct Improved {
+    cost: f64,
+    positions: Vec<Coord<f64>>,
+    edges: Vec<(usize, usize)>,
+    unreachable: Vec<usize>,
+}
+
+/// The tree of a graph, straightened, and improved at what digging truly costs.
+fn improved(graph: &RouteGraph, digging: Digging) -> Improved {
+    let found = steiner::tree(graph);
+    let straight = straighten::straighten(graph, &found.edges, digging.rules.cost_bend);
+    let edges = steiner::prune(straight, graph.terminals);
+    let net = junctions::improve(digging, graph.positions.clone(), &edges, graph.terminals);
+    Improved {
+        cost: net.cost(),
+        edges: net.edges(),
+        positions: net.at,
+        unreachable: found.unreachable.iter().map(|node| node - 1).collect(),
+    }
+}
+
+/// The tree in walking order from the source.
+fn rooted(
+    positions: &[Coord<f64>],
+    terminals: usize,
+    edges: &[(usize, usize)],
+    unreachable: Vec<usize>,
+) -> TrenchTree {
+    let mut neighbours = vec![Vec::new(); positions.len()];
     for &(a, b) in edges {
         neighbours[a].push(b);
         neighbours[b].push(a);
@@ -90,9 +138,9 @@ fn rooted(graph: &RouteGraph, edges: &[(usize, usize)], unreachable: Vec<usize>)
     let mut open = vec![(0usize, 0usize, usize::MAX)];
     while let Some((node, parent, from)) = open.pop() {
         let here = tree.positions.len();
-        tree.positions.push(graph.positions[node]);
+        tree.positions.push(positions[node]);
         tree.heads
-            .push((1..graph.terminals).contains(&node).then(|| node - 1));
+            .push((1..terminals).contains(&node).then(|| node - 1));
         tree.parents.push(parent);
         neighbours[node].sort_unstable();
         open.extend(

@@ -1,0 +1,324 @@
+//! Trenches that meet away from heads: a tree between heads is made cheaper by free points, and by hanging branches elsewhere.
+//!
+//! A descent: every change lowers what the tree costs, bends and junctions counted. Two trenches that leave a node at a sharp
+//! angle are led together to a point between them (that of Fermat, or the foot of a stub on a straight run); free points move
+//! and go; a branch is hung on a trench that passes nearer by.
+
+use super::net::{Change, Digging, Net, angle_deg, touched};
+use geo::{Coord, Distance, Euclidean, Line, Point};
+use rstar::primitives::{GeomWithData, Line as Segment};
+use rstar::{AABB, RTree};
+
+/// Times that all nodes near a change are looked at, at most.
+const SWEEPS: usize = 12;
+/// Saving below which nothing is changed, m of trench.
+const SAVING_LEAST: f64 = 1e-6;
+/// Trenches that leave a node at more than this stay apart, degrees.
+const SHARP_DEG: f64 = 150.0;
+/// Trenches passing by that a branch is tried on, nearest first.
+const PASSING: usize = 12;
+
+type Passing = GeomWithData<Segment<[f64; 2]>, (usize, usize)>;
+
+/// The tree made cheaper.
+pub fn improve<'a>(
+    digging: Digging<'a>,
+    at: Vec<Coord<f64>>,
+    edges: &[(usize, usize)],
+    terminals: usize,
+) -> Net<'a> {
+    let mut net = Net::new(digging, at, edges, terminals);
+    let mut restless = vec![true; net.at.len()];
+    for _ in 0..SWEEPS {
+        let mut next = vec![false; net.at.len()];
+        let mut sweep = Sweep {
+            passing: passing(&net),
+            rooted: None,
+            net: &mut net,
+            changed: &mut next,
+        };
+        for (node, _) in restless.iter().enumerate().filter(|(_, r)| **r) {
+            sweep.settle(node);
+        }
+        if !next.contains(&true) {
+            break;
+        }
+        restless = next;
+    }
+    net
+}
+
+/// Trenches as they are, by place.
+fn passing(net: &Net) -> RTree<Passing> {
+    let place = |node: usize| [net.at[node].x, net.at[node].y];
+    let edges = net.edges().into_iter();
+    RTree::bulk_load(
+        edges
+            .map(|(a, b)| Passing::new(Segment::new(place(a), place(b)), (a, b)))
+            .collect(),
+    )
+}
+
+/// Nodes in the order of a walk from the source: what hangs below a node follows it without a gap.
+struct Rooted {
+    parent: Vec<usize>,
+    first: Vec<usize>,
+    last: Vec<usize>,
+}
+
+impl Rooted {
+    fn of(net: &Net) -> Self {
+        let count = net.at.len();
+        let mut rooted = Self {
+            parent: vec![usize::MAX; count],
+            first: vec![usize::MAX; count],
+            last: vec![0; count],
+        };
+        let mut order = Vec::with_capacity(count);
+        let mut open = vec![(0, usize::MAX)];
+        while let Some((node, parent)) = open.pop() {
+            rooted.parent[node] = parent;
+            rooted.first[node] = order.len();
+            order.push(node);
+            let below = net.beside[node].iter().filter(|(to, _)| *to != parent);
+            open.extend(below.map(|(to, _)| (*to, node)));
+        }
+        for &node in order.iter().rev() {
+            rooted.last[node] = rooted.last[node].max(rooted.first[node]);
+            if let Some(last) = rooted.last.get(rooted.parent[node]).copied() {
+                rooted.last[rooted.parent[node]] = last.max(rooted.last[node]);
+            }
+        }
+        rooted
+    }
+
+    fn hangs_below(&self, node: usize, above: usize) -> bool {
+        (self.first[above]..=self.last[above]).contains(&self.first[node])
+    }
+}
+
+/// One look at the nodes.
+struct Sweep<'s, 'a> {
+    net: &'s mut Net<'a>,
+    passing: RTree<Passing>,
+    rooted: Option<Rooted>,
+    changed: &'s mut Vec<bool>,
+}
+
+impl Sweep<'_, '_> {
+    /// Makes the best change at a node, while one saves anything.
+    fn settle(&mut self, node: usize) {
+        for _ in 0..SWEEPS {
+            let mut changes = self.freed(node);
+            changes.extend(self.led_together(node));
+            changes.extend(self.hung_elsewhere(node));
+            let mut best = (SAVING_LEAST, None);
+            for change in changes {
+                let saved = self.net.saved_by(&change);
+                if saved > best.0 {
+                    best = (saved, Some(change));
+                }
+            }
+            let Some(change) = best.1 else {
+                return;
+            };
+            self.net.make(&change);
+            self.rooted = None;
+            self.changed.resize(self.net.at.len(), false);
+            for node in touched(&change) {
+                self.changed[node] = true;
+            }
+        }
+    }
+
+    /// A change, if each new edge can be dug and their sum saves something but for bends and junctions.
+    fn change(
+        &self,
+        new: Option<Coord<f64>>,
+        out: &[(usize, usize)],
+        put: &[(usize, usize)],
+    ) -> Option<Change> {
+        let net = &*self.net;
+        let place = |node: usize| net.at.get(node).copied().or(new);
+        let out: Vec<(usize, usize, f64)> = out
+            .iter()
+            .map(|&(a, b)| Some((a, b, net.price_of(a, b)?)))
+            .collect::<Option<_>>()?;
+        let spent: f64 = out.iter().map(|edge| edge.2).sum();
+        let bends = 2.0 * net.digging.rules.cost_bend * put.len() as f64;
+        let mut metres = 0.0;
+        for &(a, b) in put {
+            let way = place(a)? - place(b)?;
+            metres += way.x.hypot(way.y);
+        }
+        if net.digging.least_a_metre() * metres > spent + bends {
+            return None;
+        }
+        let put = put
+            .iter()
+            .map(|&(a, b)| Some((a, b, net.digging.price(place(a)?, place(b)?)?)))
+            .collect::<Option<_>>()?;
+        Some(Change { new, out, put })
+    }
+
+    /// A free node moved to where its trenches meet best, or left out.
+    fn freed(&self, node: usize) -> Vec<Change> {
+        let net = &*self.net;
+        if !net.is_free(node) {
+            return Vec::new();
+        }
+        let ends: Vec<usize> = net.beside[node].iter().map(|(to, _)| *to).collect();
+        let out: Vec<(usize, usize)> = ends.iter().map(|&to| (node, to)).collect();
+        match ends[..] {
+            [_] => self.change(None, &out, &[]).into_iter().collect(),
+            [a, b] => self.change(None, &out, &[(a, b)]).into_iter().collect(),
+            [a, b, c] => {
+                let fresh = net.at.len();
+                let put = [(fresh, a), (fresh, b), (fresh, c)];
+                let places = meeting_places(net.at[a], net.at[b], net.at[c]);
+                let moved = places
+                    .into_iter()
+                    .filter_map(|at| self.change(Some(at), &out, &put));
+                let onto = [(a, b, c), (b, a, c), (c, a, b)]
+                    .into_iter()
+                    .filter_map(|(a, b, c)| self.change(None, &out, &[(a, b), (a, c)]));
+                moved.chain(onto).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
+
+    /// Two trenches of a node led together to a point between.
+    fn led_together(&self, node: usize) -> Vec<Change> {
+        let net = &*self.net;
+        let beside = &net.beside[node];
+        let fresh = net.at.len();
+        let mut changes = Vec::new();
+        for (i, &(a, _)) in beside.iter().enumerate() {
+            for &(b, _) in &beside[..i] {
+                let (way_a, way_b) = (net.at[a] - net.at[node], net.at[b] - net.at[node]);
+                if angle_deg(way_a, way_b) > SHARP_DEG {
+                    continue;
+                }
+                let out = [(node, a), (node, b)];
+                let put = [(node, fresh), (a, fresh), (b, fresh)];
+                let places = meeting_places(net.at[node], net.at[a], net.at[b]);
+                let led = places
+                    .into_iter()
+                    .filter_map(|at| self.change(Some(at), &out, &put));
+                changes.extend(led);
+                changes.extend(self.change(None, &[(node, a)], &[(a, b)]));
+                changes.extend(self.change(None, &[(node, b)], &[(a, b)]));
+            }
+        }
+        changes
+    }
+
+    /// The branch above a node hung on a trench that passes nearer by, or on a node of it.
+    fn hung_elsewhere(&mut self, node: usize) -> Vec<Change> {
+        if node == 0 || self.net.beside[node].is_empty() {
+            return Vec::new();
+        }
+        let rooted = self.rooted.get_or_insert_with(|| Rooted::of(self.net));
+        let parent = rooted.parent[node];
+        let Some(price) = self.net.price_of(node, parent) else {
+            return Vec::new();
+        };
+        let net = &*self.net;
+        let digging = net.digging;
+        let at = net.at[node];
+        let reach_m = (price + 2.0 * digging.rules.cost_bend) / digging.least_a_metre();
+        let window = AABB::from_corners(
+            [at.x - reach_m, at.y - reach_m],
+            [at.x + reach_m, at.y + reach_m],
+        );
+        let mut near: Vec<(f64, usize, usize)> = self
+            .passing
+            .locate_in_envelope_intersecting(&window)
+            .map(|passing| passing.data)
+            .filter(|&(a, b)| net.price_of(a, b).is_some())
+            .filter(|&(a, b)| !rooted.hangs_below(a, node) && !rooted.hangs_below(b, node))
+            .map(|(a, b)| {
+                let far_m = Euclidean.distance(&Point::from(at), &Line::new(net.at[a], net.at[b]));
+                (far_m, a, b)
+            })
+            .filter(|(far_m, _, _)| *far_m <= reach_m)
+            .collect();
+        near.sort_by(|x, y| x.0.total_cmp(&y.0).then((x.1, x.2).cmp(&(y.1, y.2))));
+        near.truncate(PASSING);
+        near.into_iter()
+            .flat_map(|(_, a, b)| self.hung_on(node, parent, (a, b)))
+            .collect()
+    }
+
+    /// A branch hung on a trench from `a` to `b` or its ends. A free point that it leaves with two trenches goes.
+    fn hung_on(&self, node: usize, parent: usize, (a, b): (usize, usize)) -> Vec<Change> {
+        let net = &*self.net;
+        let mut out = vec![(node, parent)];
+        let mut put = Vec::new();
+        let others: Vec<usize> = net.beside[parent]
+            .iter()
+            .map(|(to, _)| *to)
+            .filter(|to| *to != node)
+            .collect();
+        if let [x, y] = others[..]
+            && net.is_free(parent)
+        {
+            out.extend([(parent, x), (parent, y)]);
+            put.push((x, y));
+        }
+        let goes = |end: usize| out.len() > 1 && end == parent;
+        let mut changes = Vec::new();
+        for to in [a, b] {
+            if to != parent {
+                let put: Vec<_> = put.iter().copied().chain([(node, to)]).collect();
+                changes.extend(self.change(None, &out, &put));
+            }
+        }
+        if goes(a) || goes(b) {
+            return changes;
+        }
+        out.push((a, b));
+        let fresh = net.at.len();
+        put.extend([(node, fresh), (a, fresh), (b, fresh)]);
+        let places = [
+            fermat(net.at[node], net.at[a], net.at[b]),
+            foot(net.at[node], net.at[a], net.at[b]),
+        ];
+        let led = places.into_iter().flatten();
+        changes.extend(led.filter_map(|at| self.change(Some(at), &out, &put)));
+        changes
+    }
+}
+
+/// Where three trenches may meet: the point of Fermat, and the feet of each corner on the side across.
+fn meeting_places(a: Coord<f64>, b: Coord<f64>, c: Coord<f64>) -> Vec<Coord<f64>> {
+    let feet = [foot(a, b, c), foot(b, a, c), foot(c, a, b)];
+    std::iter::once(fermat(a, b, c))
+        .chain(feet)
+        .flatten()
+        .collect()
+}
+
+/// The point from which the ways to three corners are shortest in sum; `None` where that is a corner.
+///
+/// Barycentric: `side / sin(angle + 60°)` for each corner (Kimberling, Encyclopedia of triangle centers, X(13), from memory).
+pub fn fermat(a: Coord<f64>, b: Coord<f64>, c: Coord<f64>) -> Option<Coord<f64>> {
+    let weight = |at: Coord<f64>, left: Coord<f64>, right: Coord<f64>| {
+        let angle = angle_deg(left - at, right - at);
+        let side = (left - right).x.hypot((left - right).y);
+        (angle < 119.9).then(|| side / (angle + 60.0).to_radians().sin())
+    };
+    let (u, v, w) = (weight(a, b, c)?, weight(b, a, c)?, weight(c, a, b)?);
+    let sum = u + v + w;
+    (sum.is_finite() && sum > 0.0).then(|| (a * u + b * v + c * w) / sum)
+}
+
+/// The foot of a point on a straight line, well between its ends.
+fn foot(at: Coord<f64>, from: Coord<f64>, to: Coord<f64>) -> Option<Coord<f64>> {
+    let way = to - from;
+    let square = way.x * way.x + way.y * way.y;
+    let share = ((at.x - from.x) * way.x + (at.y - from.y) * way.y) / square;
+    let margin = 0.02;
+    (share > margin && share < 1.0 - margin).then(|| from + way * share)
+}

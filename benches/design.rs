@@ -3,8 +3,13 @@
 mod ground;
 
 use divan::Bencher;
+use geo::{BoundingRect, Contains, Coord, Point};
+use swardline::design::design;
 use swardline::design::trenches::{route, surfaces::Surfaces};
-use swardline::design::{design, heads};
+use swardline::site::Parcel;
+
+/// Between heads, m.
+const STEP_M: f64 = 12.0;
 
 fn main() {
     divan::main();
@@ -16,11 +21,12 @@ fn whole(bencher: Bencher, hectares: f64) {
     bencher.bench(|| design(&parcel, &project));
 }
 
-#[divan::bench(args = [1.0, 4.0, 16.0], sample_count = 3, sample_size = 1)]
+/// Trenches to heads on a lattice of 12 m.
+#[divan::bench(args = [1.0, 4.0, 16.0, 100.0], sample_count = 3, sample_size = 1)]
 fn routing(bencher: Bencher, hectares: f64) {
     let (parcel, project) = ground::parcel(hectares);
-    let heads = heads::place(&parcel, &project.catalogue, &project.rules).heads;
-    let positions: Vec<_> = heads.iter().map(|head| head.position).collect();
+    let positions = lattice(&parcel);
+    eprintln!("{hectares} ha: {} heads", positions.len());
     let surfaces = Surfaces::of(&parcel);
     bencher.bench(|| {
         route(
@@ -31,4 +37,27 @@ fn routing(bencher: Bencher, hectares: f64) {
             &project.rules,
         )
     });
+}
+
+fn lattice(parcel: &Parcel) -> Vec<Coord<f64>> {
+    let bounds = parcel
+        .boundary
+        .bounding_rect()
+        .expect("a parcel has an extent");
+    let (columns, rows) = (bounds.width() / STEP_M, bounds.height() / STEP_M);
+    let places = (0..rows as i32).flat_map(|j| (0..columns as i32).map(move |i| (i, j)));
+    let at = |(i, j)| {
+        bounds.min()
+            + Coord {
+                x: f64::from(i) + 0.5,
+                y: f64::from(j) + 0.5,
+            } * STEP_M
+    };
+    let on_turf = |at: &Coord<f64>| {
+        parcel
+            .turf
+            .iter()
+            .any(|turf| turf.shape.contains(&Point::from(*at)))
+    };
+    places.map(at).filter(on_turf).collect()
 }

@@ -33,7 +33,7 @@ pub fn improve<'a>(
         let mut next = vec![false; net.at.len()];
         let mut sweep = Sweep {
             passing: passing(&net),
-            rooted: None,
+            side: Side::default(),
             net: &mut net,
             changed: &mut next,
         };
@@ -59,41 +59,44 @@ fn passing(net: &Net) -> RTree<Passing> {
     )
 }
 
-/// Nodes in the order of a walk from the source: what hangs below a node follows it without a gap.
-struct Rooted {
-    parent: Vec<usize>,
-    first: Vec<usize>,
-    last: Vec<usize>,
+/// The two sides of a tree that is cut at one edge, as far as it takes to know the smaller one.
+#[derive(Default)]
+struct Side {
+    mark: Vec<u32>,
+    round: u32,
+    /// Whether the marked side is that of the node, not the one beyond.
+    own: bool,
 }
 
-impl Rooted {
-    fn of(net: &Net) -> Self {
-        let count = net.at.len();
-        let mut rooted = Self {
-            parent: vec![usize::MAX; count],
-            first: vec![usize::MAX; count],
-            last: vec![0; count],
-        };
-        let mut order = Vec::with_capacity(count);
-        let mut open = vec![(0, usize::MAX)];
-        while let Some((node, parent)) = open.pop() {
-            rooted.parent[node] = parent;
-            rooted.first[node] = order.len();
-            order.push(node);
-            let below = net.beside[node].iter().filter(|(to, _)| *to != parent);
-            open.extend(below.map(|(to, _)| (*to, node)));
-        }
-        for &node in order.iter().rev() {
-            rooted.last[node] = rooted.last[node].max(rooted.first[node]);
-            if let Some(last) = rooted.last.get(rooted.parent[node]).copied() {
-                rooted.last[rooted.parent[node]] = last.max(rooted.last[node]);
+impl Side {
+    /// Walks both sides of the edge from a node to a neighbour by turns, until one is walked through.
+    fn explore(&mut self, net: &Net, node: usize, from: usize) {
+        self.mark.resize(net.at.len(), 0);
+        self.round += 2;
+        let (own, beyond) = (self.round, self.round + 1);
+        let mut open = [vec![(node, from)], vec![(from, node)]];
+        (self.mark[node], self.mark[from]) = (own, beyond);
+        loop {
+            for (side, mark) in [(0, own), (1, beyond)] {
+                let Some((here, came)) = open[side].pop() else {
+                    self.own = side == 0;
+                    return;
+                };
+                for &(to, _) in net.beside[here].iter().filter(|(to, _)| *to != came) {
+                    self.mark[to] = mark;
+                    open[side].push((to, here));
+                }
             }
         }
-        rooted
     }
 
-    fn hangs_below(&self, node: usize, above: usize) -> bool {
-        (self.first[above]..=self.last[above]).contains(&self.first[node])
+    /// Whether a node lies beyond the edge.
+    fn is_beyond(&self, node: usize) -> bool {
+        if self.own {
+            self.mark[node] != self.round
+        } else {
+            self.mark[node] == self.round + 1
+        }
     }
 }
 
@@ -101,7 +104,7 @@ impl Rooted {
 struct Sweep<'s, 'a> {
     net: &'s mut Net<'a>,
     passing: RTree<Passing>,
-    rooted: Option<Rooted>,
+    side: Side,
     changed: &'s mut Vec<bool>,
 }
 
@@ -123,7 +126,6 @@ impl Sweep<'_, '_> {
                 return;
             };
             self.net.make(&change);
-            self.rooted = None;
             self.changed.resize(self.net.at.len(), false);
             for node in touched(&change) {
                 self.changed[node] = true;
@@ -214,41 +216,47 @@ impl Sweep<'_, '_> {
         changes
     }
 
-    /// The branch above a node hung on a trench that passes nearer by, or on a node of it.
+    /// What hangs on a node's trench to a neighbour, hung on a trench that passes nearer by, or on a node of it.
     fn hung_elsewhere(&mut self, node: usize) -> Vec<Change> {
-        if node == 0 || self.net.beside[node].is_empty() {
-            return Vec::new();
+        let beside = self.net.beside[node].clone();
+        let mut changes = Vec::new();
+        for (from, price) in beside {
+            let near = self.near(node, price);
+            if near.is_empty() {
+                continue;
+            }
+            self.side.explore(self.net, node, from);
+            let other =
+                |&(_, a, b): &(f64, usize, usize)| self.side.is_beyond(a) && self.side.is_beyond(b);
+            for (_, a, b) in near.into_iter().filter(other).take(PASSING) {
+                changes.extend(self.hung_on(node, from, (a, b)));
+            }
         }
-        let rooted = self.rooted.get_or_insert_with(|| Rooted::of(self.net));
-        let parent = rooted.parent[node];
-        let Some(price) = self.net.price_of(node, parent) else {
-            return Vec::new();
-        };
+        changes
+    }
+
+    /// Trenches that pass a node no farther than those it has could cost, nearest first.
+    fn near(&self, node: usize, price: f64) -> Vec<(f64, usize, usize)> {
         let net = &*self.net;
-        let digging = net.digging;
         let at = net.at[node];
-        let reach_m = (price + 2.0 * digging.rules.cost_bend) / digging.least_a_metre();
+        let reach_m = (price + 2.0 * net.digging.rules.cost_bend) / net.digging.least_a_metre();
         let window = AABB::from_corners(
             [at.x - reach_m, at.y - reach_m],
             [at.x + reach_m, at.y + reach_m],
         );
-        let mut near: Vec<(f64, usize, usize)> = self
-            .passing
-            .locate_in_envelope_intersecting(&window)
+        let passing = self.passing.locate_in_envelope_intersecting(&window);
+        let mut near: Vec<(f64, usize, usize)> = passing
             .map(|passing| passing.data)
-            .filter(|&(a, b)| net.price_of(a, b).is_some())
-            .filter(|&(a, b)| !rooted.hangs_below(a, node) && !rooted.hangs_below(b, node))
+            .filter(|&(a, b)| a != node && b != node && net.price_of(a, b).is_some())
             .map(|(a, b)| {
-                let far_m = Euclidean.distance(&Point::from(at), &Line::new(net.at[a], net.at[b]));
-                (far_m, a, b)
+                let line = Line::new(net.at[a], net.at[b]);
+                (Euclidean.distance(&Point::from(at), &line), a, b)
             })
             .filter(|(far_m, _, _)| *far_m <= reach_m)
             .collect();
         near.sort_by(|x, y| x.0.total_cmp(&y.0).then((x.1, x.2).cmp(&(y.1, y.2))));
-        near.truncate(PASSING);
-        near.into_iter()
-            .flat_map(|(_, a, b)| self.hung_on(node, parent, (a, b)))
-            .collect()
+        near.truncate(2 * PASSING);
+        near
     }
 
     /// A branch hung on a trench from `a` to `b` or its ends. A free point that it leaves with two trenches goes.

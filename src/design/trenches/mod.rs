@@ -3,6 +3,7 @@
 //! `surfaces` knows what lies under a line, `price` what digging it costs, `graph` where a trench may turn,
 //! `steiner` finds the tree, `straighten` takes bends out of it; here it is rooted at the source.
 
+mod columns;
 #[cfg(test)]
 pub mod fixture;
 pub mod graph;

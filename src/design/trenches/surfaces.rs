@@ -2,6 +2,7 @@
 //!
 //! Exact: polygon edges and root circles are intersected, never sampled. Costs are in `price.rs`.
 
+use super::columns::Columns;
 use crate::design::model::Surface;
 use crate::site::{ObstacleKind, Parcel};
 use geo::{Coord, Line, LinesIter, MultiPolygon};
@@ -74,7 +75,7 @@ pub struct Surfaces {
     edge_index: RTree<Boxed>,
     roots: Vec<(Coord<f64>, f64)>,
     root_index: RTree<Boxed>,
-    east_m: f64,
+    columns: Columns,
 }
 
 impl Surfaces {
@@ -110,28 +111,25 @@ impl Surfaces {
             .enumerate()
             .map(|(i, e)| line_box(&e.line, i))
             .collect();
-        let east_m = edges
-            .iter()
-            .map(|e| e.line.start.x)
-            .fold(f64::MIN, f64::max)
-            + 1.0;
+        let of_shapes: Vec<_> = edges.iter().map(|e: &Edge| (e.line, e.shape)).collect();
         Self {
             layers,
             edges,
             edge_index: RTree::bulk_load(edge_boxes),
             roots,
             root_index: RTree::bulk_load(root_boxes),
-            east_m,
+            columns: Columns::of(&of_shapes),
         }
     }
 
     /// What lies at a place.
     pub fn at(&self, place: Coord<f64>) -> GroundState {
-        let mut crossed: Vec<usize> = Vec::new();
-        let ray = AABB::from_corners([place.x, place.y], [self.east_m.max(place.x), place.y]);
-        for hit in self.edge_index.locate_in_envelope_intersecting(&ray) {
+        let (east_m, shapes) = self.columns.east_of(place.x, place.y);
+        let mut crossed: Vec<usize> = shapes.to_vec();
+        let way = AABB::from_corners([place.x, place.y], [east_m, place.y]);
+        for hit in self.edge_index.locate_in_envelope_intersecting(&way) {
             let edge = &self.edges[hit.data];
-            if crosses_eastward_ray(&edge.line, place) {
+            if crosses_eastward(&edge.line, place, east_m) {
                 crossed.push(edge.shape);
             }
         }
@@ -246,10 +244,14 @@ fn line_box(line: &Line<f64>, index: usize) -> Boxed {
     boxed(low, high, index)
 }
 
-fn crosses_eastward_ray(edge: &Line<f64>, place: Coord<f64>) -> bool {
+/// Whether the way from a place straight east, up to `east_m`, crosses an edge.
+fn crosses_eastward(edge: &Line<f64>, place: Coord<f64>, east_m: f64) -> bool {
     let (a, b) = (edge.start, edge.end);
-    (a.y > place.y) != (b.y > place.y)
-        && place.x < a.x + (place.y - a.y) / (b.y - a.y) * (b.x - a.x)
+    if (a.y > place.y) == (b.y > place.y) {
+        return false;
+    }
+    let x = a.x + (place.y - a.y) / (b.y - a.y) * (b.x - a.x);
+    place.x < x && x <= east_m
 }
 
 /// Where `line` crosses `edge`, as a share of `line`.

@@ -1,5 +1,7 @@
 //! Generated ground for benches: lawns between paths, buildings, trees, rolling terrain; the same for the same size.
 
+pub mod lattice;
+
 use geo::{BooleanOps, Coord, LineString, MultiPolygon, Polygon};
 use swardline::brief::Project;
 use swardline::site::{

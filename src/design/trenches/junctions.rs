@@ -5,6 +5,7 @@
 //! and go; a branch is hung on a trench that passes nearer by.
 
 use super::net::{Change, Digging, Net, angle_deg, touched};
+use super::side::Side;
 use geo::{Coord, Distance, Euclidean, Line, Point};
 use rstar::primitives::{GeomWithData, Line as Segment};
 use rstar::{AABB, RTree};
@@ -57,47 +58,6 @@ fn passing(net: &Net) -> RTree<Passing> {
             .map(|(a, b)| Passing::new(Segment::new(place(a), place(b)), (a, b)))
             .collect(),
     )
-}
-
-/// The two sides of a tree that is cut at one edge, as far as it takes to know the smaller one.
-#[derive(Default)]
-struct Side {
-    mark: Vec<u32>,
-    round: u32,
-    /// Whether the marked side is that of the node, not the one beyond.
-    own: bool,
-}
-
-impl Side {
-    /// Walks both sides of the edge from a node to a neighbour by turns, until one is walked through.
-    fn explore(&mut self, net: &Net, node: usize, from: usize) {
-        self.mark.resize(net.at.len(), 0);
-        self.round += 2;
-        let (own, beyond) = (self.round, self.round + 1);
-        let mut open = [vec![(node, from)], vec![(from, node)]];
-        (self.mark[node], self.mark[from]) = (own, beyond);
-        loop {
-            for (side, mark) in [(0, own), (1, beyond)] {
-                let Some((here, came)) = open[side].pop() else {
-                    self.own = side == 0;
-                    return;
-                };
-                for &(to, _) in net.beside[here].iter().filter(|(to, _)| *to != came) {
-                    self.mark[to] = mark;
-                    open[side].push((to, here));
-                }
-            }
-        }
-    }
-
-    /// Whether a node lies beyond the edge.
-    fn is_beyond(&self, node: usize) -> bool {
-        if self.own {
-            self.mark[node] != self.round
-        } else {
-            self.mark[node] == self.round + 1
-        }
-    }
 }
 
 /// One look at the nodes.
@@ -330,3 +290,6 @@ fn foot(at: Coord<f64>, from: Coord<f64>, to: Coord<f64>) -> Option<Coord<f64>> 
     let margin = 0.02;
     (share > margin && share < 1.0 - margin).then(|| from + way * share)
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,37 +1,36 @@
 //! Trenches: where the crew digs. One tree from the source to every head, round what may not be dug.
 //!
 //! `surfaces` knows what lies under a line, `price` what digging it costs, `graph` where a trench may turn,
-//! `steiner` finds the tree, `straighten` takes bends out of it; here it is rooted at the source.
+//! `steiner` finds the tree, `straighten` takes bends out of it, `junctions` lets trenches meet away from heads, `manifold`
+//! gives the source one trench; here the tree is rooted at the source.
 
 mod columns;
 #[cfg(test)]
 pub mod fixture;
 pub mod graph;
 pub mod junctions;
+mod manifold;
 pub mod net;
 pub mod price;
+mod side;
 pub mod steiner;
 pub mod straighten;
 pub mod surfaces;
 
 use crate::brief::Rules;
 use crate::site::Parcel;
-use geo::{Coord, Line};
+use geo::Coord;
 use graph::RouteGraph;
+use manifold::with_manifold;
 use net::Digging;
 use surfaces::Surfaces;
 
-/// Distance from the source of the place where its trenches part, m: room for valves between. Common practice, no source.
-const MANIFOLD_M: f64 = 2.5;
 /// Trees are started from graphs with other prices too, fewer of them the more terminals there are: so many terminals in all.
-const STARTS_TERMINALS: usize = 600;
+const STARTS_TERMINALS: f64 = 600.0;
 /// Least and most such starts.
-const STARTS: (usize, usize) = (2, 16);
+const STARTS: (f64, f64) = (2.0, 16.0);
 /// How far prices are varied for a start, as a share.
 const VARIED: f64 = 0.3;
-/// Directions tried for that place.
-const MANIFOLD_BEARINGS: usize = 16;
-
 /// The trench tree, rooted at the source. Nodes are in walking order from the root: a parent stands before its children.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct TrenchTree {
@@ -83,7 +82,7 @@ pub fn route(
     };
     let terminals = graph.terminals;
     let mut best = improved(&graph, digging);
-    for start in 1..starts(terminals) {
+    for start in 1..starts(terminals, rules.search_effort) {
         let varied = improved(&graph.varied(start as u64, VARIED), digging);
         if varied.cost < best.cost {
             best = varied;
@@ -94,8 +93,9 @@ pub fn route(
 }
 
 /// Starts for so many terminals.
-fn starts(terminals: usize) -> usize {
-    (STARTS_TERMINALS / terminals.max(1)).clamp(STARTS.0, STARTS.1)
+fn starts(terminals: usize, effort: f64) -> usize {
+    let at_one = (STARTS_TERMINALS / terminals.max(1) as f64).clamp(STARTS.0, STARTS.1);
+    (effort * at_one).ceil() as usize
 }
 
 /// A tree on its graph and beyond.
@@ -155,66 +155,11 @@ fn rooted(
     tree
 }
 
-/// Gives the source one trench only, to a place close by from which all its trenches start.
-///
-/// Stations on both sides of the source could not share a valve otherwise. The tree stays as it is where the source has
-/// one trench already or no place round it is free.
-fn with_manifold(mut tree: TrenchTree, surfaces: &Surfaces) -> TrenchTree {
-    let children: Vec<usize> = (1..tree.parents.len())
-        .filter(|node| tree.parents[*node] == 0)
-        .collect();
-    if children.len() < 2 {
-        return tree;
-    }
-    let Some(place) = manifold_place(&tree, &children, surfaces) else {
-        return tree;
-    };
-    for parent in tree.parents.iter_mut().skip(1) {
-        *parent += 1;
-    }
-    tree.positions.insert(1, place);
-    tree.heads.insert(1, None);
-    tree.parents.insert(1, 0);
-    tree
-}
-
-/// The place round the source from which its trenches are shortest in sum, none of them blocked.
-fn manifold_place(
-    tree: &TrenchTree,
-    children: &[usize],
-    surfaces: &Surfaces,
-) -> Option<Coord<f64>> {
-    let source = tree.positions[0];
-    let around = (0..MANIFOLD_BEARINGS).map(|i| {
-        let bearing = std::f64::consts::TAU * i as f64 / MANIFOLD_BEARINGS as f64;
-        source
-            + Coord {
-                x: bearing.sin(),
-                y: bearing.cos(),
-            } * MANIFOLD_M
-    });
-    let free = |line: Line<f64>| surfaces.along(line).iter().all(|s| !s.state.hard);
-    let clear = |place: &Coord<f64>| {
-        let state = surfaces.along(Line::new(source, *place));
-        state
-            .iter()
-            .all(|s| !s.state.hard && !s.state.paving && !s.state.roots)
-            && children
-                .iter()
-                .all(|child| free(Line::new(*place, tree.positions[*child])))
-    };
-    let length_m = |place: &Coord<f64>| -> f64 {
-        let ends = children.iter().map(|child| tree.positions[*child] - *place);
-        ends.map(|way| way.x.hypot(way.y)).sum()
-    };
-    around
-        .filter(clear)
-        .min_by(|a, b| length_m(a).total_cmp(&length_m(b)))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use geo::Line;
+
     fn heads() -> Vec<Coord<f64>> {
         (0..5)
             .flat_map(|i| {

@@ -1,0 +1,122 @@
+//! Junctions on small ground.
+
+use super::*;
+use crate::brief::Rules;
+use crate::design::trenches::fixture;
+use crate::design::trenches::surfaces::Surfaces;
+use proptest::prelude::*;
+
+/// Terminals as they come, joined in a row.
+fn row(count: usize) -> Vec<(usize, usize)> {
+    (1..count).map(|i| (i - 1, i)).collect()
+}
+
+fn at(x: f64, y: f64) -> Coord<f64> {
+    Coord { x, y }
+}
+
+/// Rules by which only metres count.
+fn metres() -> Rules {
+    Rules {
+        cost_bend: 0.0,
+        cost_junction: 0.0,
+        cost_slope: 0.0,
+        ..Rules::default()
+    }
+}
+
+#[test]
+fn the_corners_of_a_triangle_meet_in_the_point_of_fermat() {
+    let corners = [at(0.0, 0.0), at(10.0, 0.0), at(5.0, 75f64.sqrt())];
+    let meet = fermat(corners[0], corners[1], corners[2]).unwrap();
+    assert!((meet.x - 5.0).abs() < 1e-9 && (meet.y - 75f64.sqrt() / 3.0).abs() < 1e-9);
+    // From 120 degrees on the corner itself is best.
+    assert_eq!(fermat(at(0.0, 0.0), at(10.0, 0.0), at(-5.0, 8.0)), None);
+}
+
+#[test]
+fn a_square_needs_two_junctions() {
+    let parcel = fixture::parcel();
+    let (surfaces, rules) = (Surfaces::of(&parcel), metres());
+    let digging = Digging {
+        surfaces: &surfaces,
+        terrain: &parcel.terrain,
+        rules: &rules,
+    };
+    let square = vec![
+        at(-20.0, -12.0),
+        at(-10.0, -12.0),
+        at(-10.0, -2.0),
+        at(-20.0, -2.0),
+    ];
+    let net = improve(digging, square, &row(4), 4);
+    let least = 10.0 * (1.0 + 3f64.sqrt());
+    assert!(
+        (net.cost() - least).abs() < 1e-3,
+        "{} for {least}",
+        net.cost()
+    );
+}
+
+#[test]
+fn a_dear_junction_is_not_dug() {
+    let parcel = fixture::parcel();
+    let surfaces = Surfaces::of(&parcel);
+    let rules = Rules {
+        cost_junction: 50.0,
+        ..metres()
+    };
+    let digging = Digging {
+        surfaces: &surfaces,
+        terrain: &parcel.terrain,
+        rules: &rules,
+    };
+    let square = vec![
+        at(-20.0, -12.0),
+        at(-10.0, -12.0),
+        at(-10.0, -2.0),
+        at(-20.0, -2.0),
+    ];
+    let net = improve(digging, square, &row(4), 4);
+    assert!((net.cost() - 30.0).abs() < 1e-9, "{}", net.cost());
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 40, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn a_tree_stays_a_tree_off_the_building_and_never_gets_dearer(
+        places in prop::collection::vec((-24.0..24.0f64, -14.0..14.0f64), 3..14),
+        bend in 0.0..4.0f64,
+    ) {
+        let parcel = fixture::parcel();
+        let surfaces = Surfaces::of(&parcel);
+        let rules = Rules { cost_bend: bend, ..Rules::default() };
+        let digging = Digging { surfaces: &surfaces, terrain: &parcel.terrain, rules: &rules };
+        let free = |p: &Coord<f64>| !surfaces.at(*p).hard;
+        let places: Vec<Coord<f64>> = places.into_iter().map(|(x, y)| at(x, y)).filter(free).collect();
+        let edges = row(places.len());
+        let digs = |&(a, b): &(usize, usize)| digging.price(places[a], places[b]).is_some();
+        prop_assume!(edges.iter().all(digs));
+        let before = Net::new(digging, places.clone(), &edges, places.len()).cost();
+        let net = improve(digging, places.clone(), &edges, places.len());
+        prop_assert!(net.cost() <= before + 1e-9, "{} after {before}", net.cost());
+        prop_assert_eq!(&net.at[..places.len()], &places[..]);
+        // As many edges as nodes less one, all reached from the source: a tree.
+        let mut reached = vec![0];
+        let mut next = 0;
+        while let Some(&node) = reached.get(next) {
+            let new = net.beside[node].iter().map(|(to, _)| *to).filter(|to| !reached.contains(to));
+            let new: Vec<usize> = new.collect();
+            reached.extend(new);
+            next += 1;
+        }
+        prop_assert!((0..places.len()).all(|terminal| reached.contains(&terminal)));
+        prop_assert_eq!(net.edges().len(), reached.len() - 1);
+        for (a, b) in net.edges() {
+            prop_assert!(!surfaces.is_blocked(Line::new(net.at[a], net.at[b])));
+            let found = digging.price(net.at[a], net.at[b]).unwrap();
+            prop_assert!((net.price_of(a, b).unwrap() - found).abs() < 1e-9);
+        }
+    }
+}

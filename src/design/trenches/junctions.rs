@@ -16,6 +16,8 @@ const SWEEPS: usize = 12;
 const SAVING_LEAST: f64 = 1e-6;
 /// Trenches that leave a node at more than this stay apart, degrees.
 const SHARP_DEG: f64 = 150.0;
+/// Beyond paving that a trench crosses square, m, before it may turn. Common practice, no source.
+const VERGE_M: f64 = 0.3;
 /// Trenches passing by that a branch is tried on, nearest first.
 const PASSING: usize = 12;
 
@@ -75,6 +77,7 @@ impl Sweep<'_, '_> {
             let mut changes = self.freed(node);
             changes.extend(self.led_together(node));
             changes.extend(self.hung_elsewhere(node));
+            changes.extend(self.squared(node));
             let mut best = (SAVING_LEAST, None);
             for change in changes {
                 let saved = self.net.saved_by(&change);
@@ -93,15 +96,49 @@ impl Sweep<'_, '_> {
         }
     }
 
+    /// A trench of a node across paving, turned to cross it square: in the middle, or from one end on.
+    fn squared(&self, node: usize) -> Vec<Change> {
+        let net = &*self.net;
+        let (surfaces, rules) = (net.digging.surfaces, net.digging.rules);
+        let mut changes = Vec::new();
+        for &(to, price) in &net.beside[node] {
+            if to < node || price < rules.cost_crossing {
+                continue;
+            }
+            let (from, end, fresh) = (net.at[node], net.at[to], net.at.len());
+            let out = [(node, to)];
+            for crossing in surfaces.crossings(Line::new(from, end)) {
+                let half = crossing.square * (0.5 * crossing.width_m + VERGE_M);
+                let both = [crossing.middle - half, crossing.middle + half];
+                let put = [(node, fresh), (fresh, fresh + 1), (fresh + 1, to)];
+                changes.extend(self.change(&both, &out, &put));
+                let put = [(node, fresh), (fresh, to)];
+                for (start, way) in [(from, crossing.square), (end, crossing.square * -1.0)] {
+                    let far = Line::new(start, start + way * net.far_m(node, to));
+                    let over = surfaces.crossings(far);
+                    let Some(over) = over.first() else {
+                        continue;
+                    };
+                    let beyond = over.middle + way * (0.5 * over.along_m + VERGE_M);
+                    changes.extend(self.change(&[beyond], &out, &put));
+                }
+            }
+        }
+        changes
+    }
+
     /// A change, if each new edge can be dug and their sum saves something but for bends and junctions.
     fn change(
         &self,
-        new: Option<Coord<f64>>,
+        new: &[Coord<f64>],
         out: &[(usize, usize)],
         put: &[(usize, usize)],
     ) -> Option<Change> {
         let net = &*self.net;
-        let place = |node: usize| net.at.get(node).copied().or(new);
+        let place = |node: usize| {
+            let fresh = || new.get(node.checked_sub(net.at.len())?);
+            net.at.get(node).or_else(fresh).copied()
+        };
         let out: Vec<(usize, usize, f64)> = out
             .iter()
             .map(|&(a, b)| Some((a, b, net.price_of(a, b)?)))
@@ -120,7 +157,11 @@ impl Sweep<'_, '_> {
             .iter()
             .map(|&(a, b)| Some((a, b, net.digging.price(place(a)?, place(b)?)?)))
             .collect::<Option<_>>()?;
-        Some(Change { new, out, put })
+        Some(Change {
+            new: new.to_vec(),
+            out,
+            put,
+        })
     }
 
     /// A free node moved to where its trenches meet best, or left out.
@@ -132,18 +173,18 @@ impl Sweep<'_, '_> {
         let ends: Vec<usize> = net.beside[node].iter().map(|(to, _)| *to).collect();
         let out: Vec<(usize, usize)> = ends.iter().map(|&to| (node, to)).collect();
         match ends[..] {
-            [_] => self.change(None, &out, &[]).into_iter().collect(),
-            [a, b] => self.change(None, &out, &[(a, b)]).into_iter().collect(),
+            [_] => self.change(&[], &out, &[]).into_iter().collect(),
+            [a, b] => self.change(&[], &out, &[(a, b)]).into_iter().collect(),
             [a, b, c] => {
                 let fresh = net.at.len();
                 let put = [(fresh, a), (fresh, b), (fresh, c)];
                 let places = meeting_places(net.at[a], net.at[b], net.at[c]);
                 let moved = places
                     .into_iter()
-                    .filter_map(|at| self.change(Some(at), &out, &put));
+                    .filter_map(|at| self.change(&[at], &out, &put));
                 let onto = [(a, b, c), (b, a, c), (c, a, b)]
                     .into_iter()
-                    .filter_map(|(a, b, c)| self.change(None, &out, &[(a, b), (a, c)]));
+                    .filter_map(|(a, b, c)| self.change(&[], &out, &[(a, b), (a, c)]));
                 moved.chain(onto).collect()
             }
             _ => Vec::new(),
@@ -167,10 +208,10 @@ impl Sweep<'_, '_> {
                 let places = meeting_places(net.at[node], net.at[a], net.at[b]);
                 let led = places
                     .into_iter()
-                    .filter_map(|at| self.change(Some(at), &out, &put));
+                    .filter_map(|at| self.change(&[at], &out, &put));
                 changes.extend(led);
-                changes.extend(self.change(None, &[(node, a)], &[(a, b)]));
-                changes.extend(self.change(None, &[(node, b)], &[(a, b)]));
+                changes.extend(self.change(&[], &[(node, a)], &[(a, b)]));
+                changes.extend(self.change(&[], &[(node, b)], &[(a, b)]));
             }
         }
         changes
@@ -240,7 +281,7 @@ impl Sweep<'_, '_> {
         for to in [a, b] {
             if to != parent {
                 let put: Vec<_> = put.iter().copied().chain([(node, to)]).collect();
-                changes.extend(self.change(None, &out, &put));
+                changes.extend(self.change(&[], &out, &put));
             }
         }
         if goes(a) || goes(b) {
@@ -254,7 +295,7 @@ impl Sweep<'_, '_> {
             foot(net.at[node], net.at[a], net.at[b]),
         ];
         let led = places.into_iter().flatten();
-        changes.extend(led.filter_map(|at| self.change(Some(at), &out, &put)));
+        changes.extend(led.filter_map(|at| self.change(&[at], &out, &put)));
         changes
     }
 }

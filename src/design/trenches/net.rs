@@ -46,8 +46,8 @@ pub struct Net<'a> {
 /// Edges to be taken out, and to be put in with their prices.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Change {
-    /// A new free node that the change needs; its index is the next one.
-    pub new: Option<Coord<f64>>,
+    /// New free nodes that the change needs; their indices are the next ones.
+    pub new: Vec<Coord<f64>>,
     /// Edges that go.
     pub out: Vec<(usize, usize, f64)>,
     /// Edges that come.
@@ -118,10 +118,8 @@ impl<'a> Net<'a> {
 
     /// Makes a change; returns what it saves.
     pub fn make(&mut self, change: &Change) -> f64 {
-        if let Some(at) = change.new {
-            self.at.push(at);
-            self.beside.push(Vec::new());
-        }
+        self.at.extend(&change.new);
+        self.beside.resize(self.at.len(), Vec::new());
         let touched = touched(change);
         let cost = |net: &Self| touched.iter().map(|node| net.node_cost(*node)).sum::<f64>();
         let mut saved = cost(self);
@@ -143,10 +141,9 @@ impl<'a> Net<'a> {
         for &(a, b, price) in &change.out {
             self.join(a, b, price);
         }
-        if change.new.is_some() {
-            self.at.pop();
-            self.beside.pop();
-        }
+        let left = self.at.len() - change.new.len();
+        self.at.truncate(left);
+        self.beside.truncate(left);
     }
 
     fn join(&mut self, a: usize, b: usize, price: f64) {

@@ -5,7 +5,7 @@
 use super::columns::Columns;
 use crate::design::model::Surface;
 use crate::site::{ObstacleKind, Parcel};
-use geo::{Coord, Line, LinesIter, MultiPolygon};
+use geo::{Coord, Distance, Euclidean, Line, LinesIter, MultiPolygon, Point};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
@@ -13,6 +13,8 @@ type Boxed = GeomWithData<Rectangle<[f64; 2]>, usize>;
 
 /// Root circles are taken this much wider, m, so that a mark made in another frame still holds.
 const ROOT_MARGIN_M: f64 = 0.02;
+/// An edge at a place is no farther off, m.
+const EDGE_M: f64 = 1e-3;
 /// Hard ground may be touched over no more than this, m.
 const TOUCH_M: f64 = 0.005;
 
@@ -53,6 +55,19 @@ pub struct Stretch {
     pub to: f64,
     /// What lies there.
     pub state: GroundState,
+}
+
+/// Where a line crosses paving from one side to the other.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Crossing {
+    /// The middle of it.
+    pub middle: Coord<f64>,
+    /// Its length along the line, m.
+    pub along_m: f64,
+    /// Its length square to the edge that is met first, m.
+    pub width_m: f64,
+    /// The way square to that edge, ahead, of length 1.
+    pub square: Coord<f64>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -195,6 +210,53 @@ impl Surfaces {
             cuts.extend(circle_crossings(line, centre, radius));
         }
         cuts
+    }
+
+    /// Where a line crosses paving, in order; what ends on paving is none.
+    pub fn crossings(&self, line: Line<f64>) -> Vec<Crossing> {
+        let way = line.end - line.start;
+        let length_m = way.x.hypot(way.y);
+        let stretches = self.along(line);
+        let mut found = Vec::new();
+        for run in stretches.chunk_by(|a, b| a.state.paving == b.state.paving) {
+            let (from, to) = (run[0].from, run[run.len() - 1].to);
+            if !run[0].state.paving || from == 0.0 || to == 1.0 {
+                continue;
+            }
+            let Some(edge) = self.paving_at(line.start + way * from) else {
+                continue;
+            };
+            let along = edge.end - edge.start;
+            let square = Coord {
+                x: -along.y,
+                y: along.x,
+            } / along.x.hypot(along.y);
+            let ahead = (square.x * way.x + square.y * way.y) / length_m;
+            let along_m = (to - from) * length_m;
+            found.push(Crossing {
+                middle: line.start + way * (0.5 * (from + to)),
+                along_m,
+                width_m: along_m * ahead.abs(),
+                square: square * ahead.signum(),
+            });
+        }
+        found
+    }
+
+    /// The edge of paving at a place.
+    fn paving_at(&self, place: Coord<f64>) -> Option<Line<f64>> {
+        let near = AABB::from_corners(
+            [place.x - EDGE_M, place.y - EDGE_M],
+            [place.x + EDGE_M, place.y + EDGE_M],
+        );
+        let far_m = |line: &Line<f64>| Euclidean.distance(&Point::from(place), line);
+        self.edge_index
+            .locate_in_envelope_intersecting(&near)
+            .map(|hit| &self.edges[hit.data])
+            .filter(|edge| self.layers[edge.shape] == Layer::Paving)
+            .map(|edge| edge.line)
+            .filter(|line| line.start != line.end && far_m(line) < EDGE_M)
+            .min_by(|a, b| far_m(a).total_cmp(&far_m(b)))
     }
 
     /// Whether a line runs through a building or water.

@@ -120,3 +120,31 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn a_path_is_crossed_square_where_a_bend_costs_less_than_the_metres_under_it() {
+    let parcel = fixture::parcel();
+    let surfaces = Surfaces::of(&parcel);
+    let rules = Rules {
+        cost_slope: 0.0,
+        ..Rules::default()
+    };
+    let digging = Digging {
+        surfaces: &surfaces,
+        terrain: &parcel.terrain,
+        rules: &rules,
+    };
+    // The path is 2 m wide along x = 0; straight across it the way is 60 degrees off square.
+    let ends = vec![at(-5.0, -13.0), at(5.0, 4.3)];
+    let straight = Net::new(digging, ends.clone(), &row(2), 2).cost();
+    let net = improve(digging, ends, &row(2), 2);
+    let line = |&(a, b): &(usize, usize)| Line::new(net.at[a], net.at[b]);
+    let crossings: Vec<_> = net
+        .edges()
+        .iter()
+        .flat_map(|edge| surfaces.crossings(line(edge)))
+        .collect();
+    assert_eq!(crossings.len(), 1);
+    assert!((crossings[0].along_m - 2.0).abs() < 0.13, "{crossings:?}");
+    assert!(net.cost() < straight - 5.0, "{} for {straight}", net.cost());
+}

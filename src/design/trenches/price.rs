@@ -1,9 +1,12 @@
 //! What a straight piece of trench costs: surface, slope, and each crossing of paving.
 
 use crate::brief::Rules;
-use crate::design::trenches::surfaces::{GroundState, Stretch, Surfaces, blocked};
+use crate::design::trenches::surfaces::{Crossing, GroundState, Stretch, Surfaces, blocked};
 use crate::site::Terrain;
 use geo::{Coord, Line};
+
+/// Greatest share of a crossing's price that is added for crossing off square.
+const OBLIQUE_MOST: f64 = 4.0;
 
 /// The price of a straight trench, in metres of level turf; `None` where it may not be dug.
 pub fn price(
@@ -24,10 +27,24 @@ pub fn price(
         .iter()
         .map(|s| (s.to - s.from) * length_m * per_metre(s.state, rules))
         .sum();
+    let crossed = crossings(&stretches);
+    let oblique = if crossed > 0 {
+        obliqueness(line, surfaces)
+    } else {
+        0.0
+    };
     Some(
         by_metre * (1.0 + rules.cost_slope * slope)
-            + crossings(&stretches) as f64 * rules.cost_crossing,
+            + (crossed as f64 + oblique) * rules.cost_crossing,
     )
+}
+
+/// The squared tangents of the angles by which paving is crossed off square, summed, each at most `OBLIQUE_MOST`: a
+/// crossing at 45° costs as much again, one at 20° hardly more.
+fn obliqueness(line: Line<f64>, surfaces: &Surfaces) -> f64 {
+    let crossings = surfaces.crossings(line).into_iter();
+    let off = |c: Crossing| (c.along_m.powi(2) - c.width_m.powi(2)) / c.width_m.powi(2).max(1e-9);
+    crossings.map(|c| off(c).clamp(0.0, OBLIQUE_MOST)).sum()
 }
 
 fn per_metre(state: GroundState, rules: &Rules) -> f64 {
@@ -105,6 +122,30 @@ mod tests {
                 &rules
             ),
             None
+        );
+    }
+
+    #[test]
+    fn a_crossing_off_square_is_dearer_by_the_squared_tangent() {
+        let parcel = fixture::parcel();
+        let rules = Rules {
+            cost_slope: 0.0,
+            cost_paving: 1.0,
+            ..Rules::default()
+        };
+        let surfaces = Surfaces::of(&parcel);
+        let over = |to: Coord<f64>| {
+            let line = Line::new(Coord { x: -5.0, y: -5.0 }, to);
+            let length_m = (to.x + 5.0).hypot(to.y + 5.0);
+            price(line, &surfaces, &parcel.terrain, &rules).unwrap() - length_m
+        };
+        let square = over(Coord { x: 5.0, y: -5.0 });
+        assert!((square - rules.cost_crossing).abs() < 1e-6, "{square}");
+        // 45 degrees off: the tangent is 1.
+        let oblique = over(Coord { x: 4.0, y: 4.0 });
+        assert!(
+            (oblique - 2.0 * rules.cost_crossing).abs() < 1e-6,
+            "{oblique}"
         );
     }
 

@@ -1,10 +1,10 @@
 //! The graph a trench may follow: heads, the source and the corners of what is in the way, joined by straight lines.
 
 use crate::brief::Rules;
-use crate::design::trenches::price::price;
+use crate::design::trenches::net::Digging;
 use crate::design::trenches::surfaces::Surfaces;
 use crate::site::{ObstacleKind, Parcel};
-use geo::{Buffer, Coord, Distance, Euclidean, Line, Point, Simplify};
+use geo::{Buffer, Coord, Distance, Euclidean, Point, Simplify};
 use rstar::RTree;
 use rstar::primitives::GeomWithData;
 use spade::{DelaunayTriangulation, HasPosition, Point2, Triangulation};
@@ -110,12 +110,14 @@ impl RouteGraph {
         surfaces: &Surfaces,
         rules: &Rules,
     ) -> bool {
-        let line = Line::new(self.positions[a], self.positions[b]);
-        let Some(cost) = price(line, surfaces, &parcel.terrain, rules) else {
+        let digging = Digging {
+            surfaces,
+            terrain: &parcel.terrain,
+            rules,
+        };
+        let Some(cost) = digging.price(self.positions[a], self.positions[b]) else {
             return false;
         };
-        // A node on top of another still costs something, so that paths have one best shape.
-        let cost = cost.max(1e-3);
         self.joins[a].push((b, cost));
         self.joins[b].push((a, cost));
         true

@@ -28,11 +28,7 @@ pub fn price(
         .map(|s| (s.to - s.from) * length_m * per_metre(s.state, rules))
         .sum();
     let crossed = crossings(&stretches);
-    let oblique = if crossed > 0 {
-        obliqueness(line, surfaces)
-    } else {
-        0.0
-    };
+    let oblique = obliqueness(&surfaces.crossings_among(line, &stretches));
     Some(
         by_metre * (1.0 + rules.cost_slope * slope)
             + (crossed as f64 + oblique) * rules.cost_crossing,
@@ -41,10 +37,10 @@ pub fn price(
 
 /// The squared tangents of the angles by which paving is crossed off square, summed, each at most `OBLIQUE_MOST`: a
 /// crossing at 45° costs as much again, one at 20° hardly more.
-fn obliqueness(line: Line<f64>, surfaces: &Surfaces) -> f64 {
-    let crossings = surfaces.crossings(line).into_iter();
-    let off = |c: Crossing| (c.along_m.powi(2) - c.width_m.powi(2)) / c.width_m.powi(2).max(1e-9);
-    crossings.map(|c| off(c).clamp(0.0, OBLIQUE_MOST)).sum()
+fn obliqueness(crossings: &[Crossing]) -> f64 {
+    let off = |c: &Crossing| (c.along_m.powi(2) - c.width_m.powi(2)) / c.width_m.powi(2).max(1e-9);
+    let each = crossings.iter().map(|c| off(c).clamp(0.0, OBLIQUE_MOST));
+    each.sum()
 }
 
 fn per_metre(state: GroundState, rules: &Rules) -> f64 {

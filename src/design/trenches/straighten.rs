@@ -5,7 +5,7 @@
 //! are joined by a zigzag in the shortest tree; this makes of it a straight trench with short stubs.
 
 use crate::design::trenches::graph::RouteGraph;
-use geo::Coord;
+use crate::design::trenches::net::angle_deg;
 
 /// Times every node is looked at, at most.
 const SWEEPS: usize = 10;
@@ -144,7 +144,7 @@ impl<'a> Branches<'a> {
         let came = at(node) - at(self.parent[node]);
         let turns = self.children[node]
             .iter()
-            .map(|child| turn_deg(came, at(*child) - at(node)));
+            .map(|child| angle_deg(came, at(*child) - at(node)));
         let least = turns.fold(f64::INFINITY, f64::min);
         if least.is_finite() {
             self.bend_price * least / 90.0
@@ -152,11 +152,4 @@ impl<'a> Branches<'a> {
             0.0
         }
     }
-}
-
-fn turn_deg(a: Coord<f64>, b: Coord<f64>) -> f64 {
-    (a.x * b.y - a.y * b.x)
-        .atan2(a.x * b.x + a.y * b.y)
-        .abs()
-        .to_degrees()
 }

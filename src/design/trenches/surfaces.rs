@@ -214,9 +214,13 @@ impl Surfaces {
 
     /// Where a line crosses paving, in order; what ends on paving is none.
     pub fn crossings(&self, line: Line<f64>) -> Vec<Crossing> {
+        self.crossings_among(line, &self.along(line))
+    }
+
+    /// The same where the stretches of the line are known.
+    pub fn crossings_among(&self, line: Line<f64>, stretches: &[Stretch]) -> Vec<Crossing> {
         let way = line.end - line.start;
         let length_m = way.x.hypot(way.y);
-        let stretches = self.along(line);
         let mut found = Vec::new();
         for run in stretches.chunk_by(|a, b| a.state.paving == b.state.paving) {
             let (from, to) = (run[0].from, run[run.len() - 1].to);

@@ -3,8 +3,11 @@
 mod ground;
 
 use divan::Bencher;
+use swardline::brief::Project;
 use swardline::design::design;
-use swardline::design::trenches::{route, surfaces::Surfaces};
+use swardline::design::stations::{HeadNeed, Limits, group};
+use swardline::design::trenches::{TrenchTree, route, surfaces::Surfaces};
+use swardline::site::Parcel;
 
 /// Between heads, m.
 const STEP_M: f64 = 12.0;
@@ -23,16 +26,41 @@ fn whole(bencher: Bencher, hectares: f64) {
 #[divan::bench(args = [1.0, 4.0, 16.0, 100.0], sample_count = 3, sample_size = 1)]
 fn routing(bencher: Bencher, hectares: f64) {
     let (parcel, project) = ground::parcel(hectares);
-    let positions = ground::lattice::places(&parcel, STEP_M);
-    eprintln!("{hectares} ha: {} heads", positions.len());
-    let surfaces = Surfaces::of(&parcel);
-    bencher.bench(|| {
-        route(
-            &parcel,
-            &surfaces,
-            parcel.water_points[0].position,
-            &positions,
-            &project.rules,
-        )
-    });
+    bencher.bench(|| routed(&parcel, &project));
+}
+
+/// Stations of heads on a lattice of 12 m, each of which draws a thirtieth to a twelfth of what a station may.
+#[divan::bench(args = [1.0, 4.0, 16.0, 100.0], sample_count = 3, sample_size = 1)]
+fn stations(bencher: Bencher, hectares: f64) {
+    let (parcel, project) = ground::parcel(hectares);
+    let tree = routed(&parcel, &project);
+    let needs: Vec<HeadNeed> = (0..tree.heads.len())
+        .map(|i| need(i, &parcel, &tree))
+        .collect();
+    let limits = Limits::of(&project.rules);
+    eprintln!("{} stations", group(&tree, &needs, &limits).len());
+    bencher.bench(|| group(&tree, &needs, &limits));
+}
+
+fn routed(parcel: &Parcel, project: &Project) -> TrenchTree {
+    let positions = ground::lattice::places(parcel, STEP_M);
+    eprintln!("{} heads", positions.len());
+    let surfaces = Surfaces::of(parcel);
+    let source = parcel.water_points[0].position;
+    route(parcel, &surfaces, source, &positions, &project.rules)
+}
+
+/// What a head asks for, by its number.
+fn need(head: usize, parcel: &Parcel, tree: &TrenchTree) -> HeadNeed {
+    let node = tree.heads.iter().position(|at| *at == Some(head));
+    let ground_m = node.and_then(|node| parcel.terrain.height_m(tree.positions[node]));
+    HeadNeed {
+        flow_lpm: 10.0 + (head % 4) as f64 * 5.0,
+        pressure_kpa: 300.0,
+        ground_m: ground_m.unwrap_or(0.0),
+        class: 0,
+        path_m: 0.0,
+        left_lpm: 300.0,
+        flow_most_lpm: f64::INFINITY,
+    }
 }

@@ -12,6 +12,7 @@ use crate::design::schedule::{ScheduleRequest, StationNeed, plan};
 use crate::design::settle::demand::Allowance;
 use crate::design::settle::{Settled, Solved};
 use crate::design::source::Source;
+use crate::design::stations::Group;
 use crate::design::trenches::TrenchTree;
 use crate::design::{bounds, review, takeoff};
 use crate::finding::Finding;
@@ -131,7 +132,6 @@ fn station_of(heads: usize, settled: &Settled) -> Vec<Option<usize>> {
     let mut station_of = vec![None; heads];
     for (station, group) in settled.groups.iter().enumerate() {
         group
-            .piece
             .heads
             .iter()
             .for_each(|head| station_of[*head] = Some(station));
@@ -159,11 +159,12 @@ fn profiles(project: &Project) -> Vec<(String, crate::brief::Profile)> {
 
 fn supply_result(source: &Source, settled: &Settled, allowance: &Allowance) -> SupplyResult {
     let curve = &source.curve;
-    let design_lpm = settled
-        .groups
-        .iter()
-        .map(|group| allowance.flow_of_lpm(&group.piece))
-        .fold(0.0, f64::max);
+    let left_lpm = |group: &Group| {
+        let needs = group.heads.iter().map(|head| &settled.needs[*head]);
+        let left = needs.map(|need| allowance.left_lpm(need));
+        left.fold(f64::INFINITY, f64::min)
+    };
+    let design_lpm = settled.groups.iter().map(left_lpm).fold(0.0, f64::max);
     let most_lpm = curve.flow_most_lpm();
     let points = (0..=CURVE_POINTS)
         .map(|i| most_lpm * i as f64 / CURVE_POINTS as f64)

@@ -46,18 +46,17 @@ fn station(
     catalogue: &Catalogue,
     area: MultiPolygon<f64>,
 ) -> Station {
-    let mine = || group.piece.heads.iter().map(|head| &working[*head]);
+    let mine = || group.heads.iter().map(|head| &working[*head]);
     let flow_lpm: f64 = mine().map(|w| w.flow_lpm).sum();
     let rate: f64 = mine().map(|w| w.rate_mm_h * w.flow_lpm).sum();
     let solution = &solved.solution;
     Station {
         rate_class: group
-            .piece
             .heads
             .first()
             .map(|head| catalogue.heads[heads[*head].model].rate_class.clone())
             .unwrap_or_default(),
-        heads: group.piece.heads.clone(),
+        heads: group.heads.clone(),
         valve_node: settled.work.valve_nodes[i],
         valve_size: solved.valve_size,
         regulated_kpa: solved.regulated_kpa,
@@ -67,7 +66,7 @@ fn station(
         pressure_max_kpa: mine()
             .map(|w| w.pressure_kpa)
             .fold(f64::NEG_INFINITY, f64::max),
-        elevation_spread_m: group.piece.high_m - group.piece.low_m,
+        elevation_spread_m: group.load.high_m - group.load.low_m,
         source_kpa: solution.source_kpa,
         valve_in_kpa: solution.valve_in_kpa,
         meter_loss_kpa: solution.meter_loss_kpa,
@@ -81,7 +80,6 @@ fn station(
 /// The turf that the station's heads reach.
 fn area(parcel: &Parcel, group: &Group, throws: &[Polygon<f64>]) -> MultiPolygon<f64> {
     let outlines: Vec<Polygon<f64>> = group
-        .piece
         .heads
         .iter()
         .map(|head| throws[*head].simplify(OUTLINE_M))

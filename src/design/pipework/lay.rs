@@ -76,7 +76,7 @@ impl<'a> Layer<'a> {
             }
         }
         for (station, group) in groups.iter().enumerate() {
-            for &head in &group.piece.heads {
+            for &head in &group.heads {
                 mark_up_to(node_of[head], group.top, &tree.parents, |node| {
                     let seen = passing[node].last() == Some(&station);
                     if !seen {
@@ -282,8 +282,8 @@ impl<'a> Layer<'a> {
 
     /// Notes where a station's lateral stands at a tree node, and the head there if it is one of its own.
     fn arrive(&mut self, tree_node: usize, station: usize, (node, run): (usize, Option<usize>)) {
-        let head = self.tree.heads[tree_node]
-            .filter(|head| self.groups[station].piece.heads.contains(head));
+        let head =
+            self.tree.heads[tree_node].filter(|head| self.groups[station].heads.contains(head));
         if head.is_some() {
             self.out.nodes[node].kind = NodeKind::Head;
             self.out.nodes[node].head = head;

@@ -2,7 +2,7 @@
 
 use crate::brief::{Catalogue, Rules};
 use crate::design::model::Head;
-use crate::design::stations::{Group, HeadNeed, Piece};
+use crate::design::stations::{Group, HeadNeed};
 use crate::design::supply::SupplyCurve;
 use crate::design::trenches::TrenchTree;
 use crate::units::KPA_PER_METRE;
@@ -76,9 +76,9 @@ impl<'a> Allowance<'a> {
             .min(self.cap_lpm)
     }
 
-    /// Flow the supply leaves a piece of the tree, L/min.
-    pub fn flow_of_lpm(&self, piece: &Piece) -> f64 {
-        self.flow_lpm(piece.pressure_kpa, piece.high_m, piece.path_m)
+    /// Flow the supply leaves a station for the sake of a head that asks for this, L/min.
+    pub fn left_lpm(&self, need: &HeadNeed) -> f64 {
+        self.flow_lpm(need.pressure_kpa, need.ground_m, need.path_m)
     }
 }
 
@@ -147,7 +147,7 @@ fn need(
     let enough = |&(_, flow_lpm, left_lpm): &(f64, f64, f64)| {
         left_lpm >= FLOW_KEPT * most_lpm && left_lpm >= HEADS_KEPT * flow_lpm
     };
-    let (pressure_kpa, flow_lpm, _) = AMBITIONS
+    let (pressure_kpa, flow_lpm, left_lpm) = AMBITIONS
         .into_iter()
         .map(at)
         .find(enough)
@@ -158,6 +158,8 @@ fn need(
         ground_m: head.ground_m,
         // A single row on a strip runs longer than two: never with others.
         class: 2 * classes[head.model] + usize::from(head.one_row),
+        path_m,
+        left_lpm,
         flow_most_lpm: f64::INFINITY,
     }
 }
@@ -176,13 +178,12 @@ pub fn shared_wishes(
     for group in groups {
         let model_of = |head: usize| &catalogue.heads[heads[head].model];
         let cap_kpa = group
-            .piece
             .heads
             .iter()
             .map(|head| (model_of(*head).pressure_ref_kpa + model_of(*head).pressure_max_kpa) / 2.0)
             .fold(f64::INFINITY, f64::min);
-        let common_kpa = group.piece.pressure_kpa.min(cap_kpa);
-        for &head in &group.piece.heads {
+        let common_kpa = group.load.pressure_kpa.min(cap_kpa);
+        for &head in &group.heads {
             let model = model_of(head);
             let need = &mut shared[head];
             need.pressure_kpa = common_kpa.max(model.pressure_min_kpa);

@@ -14,7 +14,7 @@ use crate::brief::{Catalogue, Rules};
 use crate::design::hydraulics::StationError;
 use crate::design::model::Head;
 use crate::design::pipework::{self, Pipework};
-use crate::design::stations::{self, Group, HeadNeed, Limits, Piece};
+use crate::design::stations::{self, Group, HeadNeed, Limits};
 use crate::design::supply::SupplyCurve;
 use crate::design::trenches::TrenchTree;
 use crate::design::trenches::surfaces::Surfaces;
@@ -28,12 +28,12 @@ use sizes::FrontCache;
 const ROUNDS: usize = 6;
 /// Rounds that bring nothing before settling ends.
 const IDLE_ROUNDS: usize = 2;
-/// What a station that fell short may draw in the next round, of what it drew in this one.
-const FLOW_KEPT: f64 = 0.75;
+/// What a station that fell short may draw in the next round, of what it drew in this one: the less, the shorter it fell.
+const FLOW_KEPT: (f64, f64) = (0.97, 0.75);
+/// Shortfall at which the least of that is kept, kPa.
+const GREAT_FAULT_KPA: f64 = 8.0;
 /// Pressure by which heads that got too much wish for less than would just do, kPa.
 const OVER_MARGIN_KPA: f64 = 1.0;
-/// Trench over which two small stations may still share a valve, m.
-const MERGE_REACH_M: f64 = 40.0;
 /// Pressure a head may be out of its range before a round counts as short, kPa.
 const TOLERANCE_KPA: f64 = 0.25;
 
@@ -92,15 +92,15 @@ pub fn settle(setting: &Setting) -> Result<Settled, StationError> {
         setting.rules,
     );
     let mut cache = FrontCache::default();
-    let mut best = round(setting, &allowance, &needs, &mut cache)?;
-    let mut learned = learn(&mut needs, &best, setting);
+    let mut best = round(setting, &needs, &mut cache)?;
+    let mut learned = learn(&mut needs, &best, setting, &allowance);
     let mut idle = 0;
     for _ in 1..ROUNDS {
         if !learned || idle == IDLE_ROUNDS {
             break;
         }
-        let next = round(setting, &allowance, &needs, &mut cache)?;
-        learned = learn(&mut needs, &next, setting);
+        let next = round(setting, &needs, &mut cache)?;
+        learned = learn(&mut needs, &next, setting, &allowance);
         idle = if next.fault() < 0.95 * best.fault() {
             0
         } else {
@@ -121,22 +121,30 @@ impl Settled {
 }
 
 /// Lets heads of stations that broke a rule ask for less next time; `false` when there is nothing left to learn.
-fn learn(needs: &mut [HeadNeed], settled: &Settled, setting: &Setting) -> bool {
+fn learn(
+    needs: &mut [HeadNeed],
+    settled: &Settled,
+    setting: &Setting,
+    allowance: &Allowance,
+) -> bool {
     let mut learned = false;
     for (group, solved) in settled.groups.iter().zip(&settled.solved) {
         let over_kpa = solved.over_kpa.max(0.0);
-        for &head in &group.piece.heads {
+        for &head in &group.heads {
             let model = &setting.catalogue.heads[setting.heads[head].model];
             let need = &mut needs[head];
             let least_kpa = demand::least_kpa(model, setting.rules);
             if over_kpa > TOLERANCE_KPA && need.pressure_kpa > least_kpa {
                 need.pressure_kpa =
                     (settled.needs[head].pressure_kpa - over_kpa - OVER_MARGIN_KPA).max(least_kpa);
+                need.left_lpm = allowance.left_lpm(need);
                 learned = true;
             }
-            let uneven = solved.short_kpa.max(solved.spread_over_kpa) > TOLERANCE_KPA;
-            if uneven && group.piece.heads.len() > 1 {
-                need.flow_most_lpm = FLOW_KEPT * group.piece.flow_lpm;
+            let fault_kpa = solved.short_kpa.max(solved.spread_over_kpa);
+            if fault_kpa > TOLERANCE_KPA && group.heads.len() > 1 {
+                let great = (fault_kpa / GREAT_FAULT_KPA).min(1.0);
+                let kept = FLOW_KEPT.0 + (FLOW_KEPT.1 - FLOW_KEPT.0) * great;
+                need.flow_most_lpm = kept * group.load.flow_lpm;
                 learned = true;
             }
         }
@@ -146,18 +154,11 @@ fn learn(needs: &mut [HeadNeed], settled: &Settled, setting: &Setting) -> bool {
 
 fn round(
     setting: &Setting,
-    allowance: &Allowance,
     needs: &[HeadNeed],
     cache: &mut FrontCache,
 ) -> Result<Settled, StationError> {
     let rules = setting.rules;
-    let flow_lpm = |piece: &Piece| allowance.flow_of_lpm(piece);
-    let limits = Limits {
-        flow_lpm: &flow_lpm,
-        spread_m: rules.station_elevation_spread_m,
-        heads: rules.station_heads_most as usize,
-        merge_reach_m: MERGE_REACH_M,
-    };
+    let limits = Limits::of(rules);
     let groups = stations::group(setting.tree, needs, &limits);
     let needs = &demand::shared_wishes(needs, &groups, setting.heads, setting.catalogue);
     let mut work = pipework::lay(

@@ -70,7 +70,7 @@ impl Plant<'_> {
         station: usize,
         group: &Group,
     ) -> Result<Solved, StationError> {
-        let valve_size = smallest_valve(&self.catalogue.valves, group.piece.flow_lpm);
+        let valve_size = smallest_valve(&self.catalogue.valves, group.load.flow_lpm);
         let at = |setting_kpa: Option<f64>| -> Result<Solved, StationError> {
             let solution = self.solve_at(work, station, group, valve_size, setting_kpa)?;
             Ok(self.judged(valve_size, setting_kpa, solution))
@@ -135,7 +135,7 @@ impl Plant<'_> {
             valve: &self.catalogue.valves[valve_size],
             regulated_kpa,
             heads: self.heads,
-            station_heads: &group.piece.heads,
+            station_heads: &group.heads,
             catalogue: self.catalogue,
         })
     }

@@ -67,14 +67,14 @@ pub fn choose(
         main.pipes.push(main_pipe(work, &by_section[0], run));
     }
     for (station, group) in groups.iter().enumerate() {
-        let flow_lpm: f64 = group.piece.heads.iter().map(|head| flows_lpm[*head]).sum();
+        let flow_lpm: f64 = group.heads.iter().map(|head| flows_lpm[*head]).sum();
         let source_head_m = source_floor_m + head_m_from_kpa(plant.supply.delivered_kpa(flow_lpm));
         let valve = &plant.catalogue.valves[smallest_valve(&plant.catalogue.valves, flow_lpm)];
         let valve_loss_m =
             head_m_from_kpa(valve.loss_kpa) * (flow_lpm / valve.flow_max_lpm).powi(2);
         let limits = limits(plant, group, static_head_m, source_head_m - valve_loss_m);
         let problem = laterals(work, &by_section[station + 1], station, plant, &flows_lpm);
-        let first_head = group.piece.heads.first().copied().unwrap_or(usize::MAX);
+        let first_head = group.heads.first().copied().unwrap_or(usize::MAX);
         let front = cache.front(first_head, problem, &plant.catalogue.pipes, limits);
         let at_pipe = main_pipe_to(work, &by_section[0], work.valve_nodes[station]);
         main.stations.push(StationDemand {
@@ -164,7 +164,6 @@ fn main_pipe_to(work: &Pipework, runs: &[usize], node: usize) -> Option<usize> {
 
 fn limits(plant: &Plant, group: &Group, static_head_m: f64, head_most_m: f64) -> SizeLimits {
     let ref_kpa = group
-        .piece
         .heads
         .iter()
         .map(|head| plant.catalogue.heads[plant.heads[*head].model].pressure_ref_kpa)

@@ -1,13 +1,29 @@
 //! Stations: which heads share a control valve.
 //!
-//! A station is a connected piece of the trench tree. Heads of one precipitation class are gathered from the tree's ends
-//! inward and the heaviest pieces are cut off where the supply, the spread of height or the count of heads would be
-//! overdrawn: fewest pieces for one class of a given tree and one limit (Kundu and Misra 1977, SIAM J. Comput. 6(1):151,
-//! from memory). Then small neighbours are joined (`merge.rs`).
+//! Heads of one precipitation class are walked along the trench tree, and the walk is cut into stations (`pack.rs`) at the
+//! least price of valves and lateral pipe. Many walks are tried (`tour.rs`), since a tree can be walked in many orders;
+//! then heads are exchanged between neighbours (`exchange.rs`). Laterals of several stations may share a trench.
 
-mod merge;
+mod ancestry;
+mod bound;
+mod exchange;
+mod pack;
+mod tour;
 
+pub use bound::{Claim, bound};
+
+use crate::brief::Rules;
 use crate::design::trenches::TrenchTree;
+use ancestry::Ancestry;
+use exchange::Exchange;
+use tour::Tour;
+
+/// Price of a station (valve, wire, output of the controller), in metres of lateral pipe.
+const STATION_M: f64 = 300.0;
+/// What a station all but empty costs more than a full one, in metres of lateral pipe: stations are to be alike.
+const EMPTY_M: f64 = 60.0;
+/// Walks tried for each class.
+const TOURS: u64 = 24;
 
 /// What a head asks of its station.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,15 +36,19 @@ pub struct HeadNeed {
     pub ground_m: f64,
     /// Precipitation class, as a number; classes never mix.
     pub class: usize,
+    /// Trench from the source, m.
+    pub path_m: f64,
+    /// Flow the supply leaves a station at this head's pressure, height and distance, L/min.
+    pub left_lpm: f64,
     /// Most flow of a station with this head, L/min; infinite at first, lowered where an earlier round fell short.
     pub flow_most_lpm: f64,
 }
 
-/// What is gathered so far.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Piece {
-    /// Heads.
-    pub heads: Vec<usize>,
+/// What the heads of a station ask for together.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Load {
+    /// How many heads.
+    pub heads: usize,
     /// Their flow, L/min.
     pub flow_lpm: f64,
     /// Lowest head, m.
@@ -37,64 +57,89 @@ pub struct Piece {
     pub high_m: f64,
     /// Greatest pressure wanted at a nozzle, kPa.
     pub pressure_kpa: f64,
-    /// Trench from the source to the farthest head, m.
-    pub path_m: f64,
-    /// Least of its heads' `flow_most_lpm`.
+    /// Least flow that any of the heads allows its station, L/min.
     pub flow_most_lpm: f64,
 }
 
-impl Piece {
-    fn of(head: usize, need: &HeadNeed, path_m: f64) -> Self {
+impl Load {
+    /// The load of one head.
+    pub fn of(need: &HeadNeed) -> Self {
         Self {
-            heads: vec![head],
+            heads: 1,
             flow_lpm: need.flow_lpm,
             low_m: need.ground_m,
             high_m: need.ground_m,
             pressure_kpa: need.pressure_kpa,
-            path_m,
-            flow_most_lpm: need.flow_most_lpm,
+            flow_most_lpm: need.flow_most_lpm.min(need.left_lpm),
         }
     }
 
-    fn joined(&self, other: &Self) -> Self {
+    /// Both together.
+    pub fn joined(&self, other: &Self) -> Self {
         Self {
-            heads: self.heads.iter().chain(&other.heads).copied().collect(),
+            heads: self.heads + other.heads,
             flow_lpm: self.flow_lpm + other.flow_lpm,
             low_m: self.low_m.min(other.low_m),
             high_m: self.high_m.max(other.high_m),
             pressure_kpa: self.pressure_kpa.max(other.pressure_kpa),
-            path_m: self.path_m.max(other.path_m),
             flow_most_lpm: self.flow_most_lpm.min(other.flow_most_lpm),
         }
     }
 }
 
-/// What a station may not exceed.
-pub struct Limits<'a> {
-    /// Flow the supply can give a piece, L/min.
-    pub flow_lpm: &'a dyn Fn(&Piece) -> f64,
+/// What a station may not exceed, and what one costs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Limits {
     /// Greatest spread of ground height, m.
     pub spread_m: f64,
     /// Most heads.
     pub heads: usize,
-    /// Trench between two pieces over which they may still be joined, m.
-    pub merge_reach_m: f64,
+    /// Price of a station, in metres of lateral pipe.
+    pub station_m: f64,
+    /// Price of a station that is all but empty over that of a full one, in metres of lateral pipe.
+    pub empty_m: f64,
 }
 
-impl Limits<'_> {
-    /// Whether a piece may be one station.
-    pub fn allow(&self, piece: &Piece) -> bool {
-        piece.heads.len() <= self.heads
-            && piece.high_m - piece.low_m <= self.spread_m
-            && piece.flow_lpm <= (self.flow_lpm)(piece).min(piece.flow_most_lpm)
+impl Limits {
+    /// The limits that rules set.
+    pub fn of(rules: &Rules) -> Self {
+        Self {
+            spread_m: rules.station_elevation_spread_m,
+            heads: rules.station_heads_most as usize,
+            station_m: STATION_M,
+            empty_m: EMPTY_M,
+        }
+    }
+
+    /// Whether a load may be one station. What is forbidden to some heads is forbidden to more.
+    pub fn allow(&self, load: &Load) -> bool {
+        load.heads <= self.heads
+            && load.high_m - load.low_m <= self.spread_m
+            && load.flow_lpm <= load.flow_most_lpm
+    }
+
+    /// By what share of a limit a load goes over it, summed over the limits.
+    fn overdrawn(&self, load: &Load) -> f64 {
+        let over = |value: f64, most: f64| (value / most - 1.0).max(0.0);
+        over(load.heads as f64, self.heads as f64)
+            + over(load.high_m - load.low_m, self.spread_m)
+            + over(load.flow_lpm, load.flow_most_lpm)
+    }
+
+    /// Price of a station whose laterals follow `lateral_m` of trench, in metres of lateral pipe.
+    fn cost(&self, load: &Load, lateral_m: f64) -> f64 {
+        let full = (load.flow_lpm / load.flow_most_lpm).max(load.heads as f64 / self.heads as f64);
+        self.station_m + lateral_m + self.empty_m * (1.0 - full).max(0.0).powi(2)
     }
 }
 
 /// One station to be: its heads and the tree node its laterals start from.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Group {
-    /// The heads and their sums.
-    pub piece: Piece,
+    /// The heads, in walking order.
+    pub heads: Vec<usize>,
+    /// What they ask for together.
+    pub load: Load,
     /// The lowest tree node that lies above all of them; never the root.
     pub top: usize,
     /// Their class.
@@ -105,192 +150,86 @@ pub struct Group {
 ///
 /// A head that no limit allows even alone becomes a station of its own; what it lacks is found when it is solved.
 pub fn group(tree: &TrenchTree, needs: &[HeadNeed], limits: &Limits) -> Vec<Group> {
-    let path_m = paths(tree);
-    let mut classes: Vec<usize> = tree
-        .heads
-        .iter()
-        .flatten()
-        .map(|head| needs[*head].class)
-        .collect();
+    let ways = Ancestry::of(tree);
+    let on_tree = || tree.heads.iter().flatten().copied();
+    let mut classes: Vec<usize> = on_tree().map(|head| needs[head].class).collect();
     classes.sort_unstable();
     classes.dedup();
-    let mut groups = Vec::new();
-    for class in classes {
-        let cut = cut_class(tree, needs, class, &path_m, limits);
-        groups.extend(merge::merge_small(cut, tree, limits));
-    }
-    for group in &mut groups {
-        group.piece.heads = in_walking_order(&group.piece.heads, tree);
-    }
-    groups.sort_by_key(|group| (group.top, group.piece.heads[0]));
+    let mut groups: Vec<Group> = classes
+        .into_iter()
+        .flat_map(|class| of_class(tree, &ways, needs, class, limits))
+        .collect();
+    groups.sort_by_key(|group| (group.top, group.heads[0]));
     groups
 }
 
-fn paths(tree: &TrenchTree) -> Vec<f64> {
-    let mut path_m = vec![0.0; tree.parents.len()];
-    for node in 1..tree.parents.len() {
-        path_m[node] = path_m[tree.parents[node]] + tree.edge_m(node);
-    }
-    path_m
-}
-
-fn in_walking_order(heads: &[usize], tree: &TrenchTree) -> Vec<usize> {
-    let mut wanted = heads.to_vec();
-    wanted.sort_unstable();
-    tree.heads
-        .iter()
-        .flatten()
-        .copied()
-        .filter(|head| wanted.binary_search(head).is_ok())
-        .collect()
-}
-
-/// Gathers one class from the leaves to the root and cuts what does not fit, heaviest first.
-fn cut_class(
+/// The stations of one class, from the best of several walks.
+fn of_class(
     tree: &TrenchTree,
+    ways: &Ancestry,
     needs: &[HeadNeed],
     class: usize,
-    path_m: &[f64],
     limits: &Limits,
 ) -> Vec<Group> {
-    let children = tree.children();
-    let mut open: Vec<Option<Piece>> = vec![None; tree.parents.len()];
-    let mut groups = Vec::new();
-    let close = |piece: Piece, groups: &mut Vec<Group>| {
-        let top = merge::top_of(&piece.heads, tree);
-        groups.push(Group { piece, top, class });
+    let wanted = |head: usize| needs[head].class == class;
+    let tried = (0..TOURS).map(|seed| {
+        let tour = Tour::of(tree, ways, seed, wanted);
+        let packing = pack::pack(&tour, needs, limits, &ways.path_m);
+        (packing, tour)
+    });
+    let best = tried.reduce(|a, b| if b.0.cost < a.0.cost { b } else { a });
+    let Some((packing, tour)) = best else {
+        return Vec::new();
     };
-    for node in (0..tree.parents.len()).rev() {
-        let mut arrived: Vec<Piece> = children[node]
-            .iter()
-            .filter_map(|child| open[*child].take())
-            .collect();
-        arrived.sort_by(|a, b| a.flow_lpm.total_cmp(&b.flow_lpm));
-        if node == 0 {
-            arrived
-                .into_iter()
-                .for_each(|piece| close(piece, &mut groups));
-            continue;
-        }
-        let own = tree.heads[node].filter(|head| needs[*head].class == class);
-        let mut kept = own.map(|head| Piece::of(head, &needs[head], path_m[node]));
-        for piece in arrived {
-            let joined = kept.as_ref().map(|k| k.joined(&piece));
-            match joined {
-                None => kept = Some(piece),
-                Some(both) if limits.allow(&both) => kept = Some(both),
-                Some(_) => close(piece, &mut groups),
-            }
-        }
-        open[node] = kept;
-    }
-    groups
+    let mut nodes = tour.nodes.clone();
+    nodes.sort_unstable();
+    let place = |node: &usize| {
+        nodes
+            .binary_search(node)
+            .expect("every walk passes every head")
+    };
+    let stretches = packing
+        .cuts
+        .windows(2)
+        .map(|cut| &tour.nodes[cut[0]..cut[1]]);
+    let members = stretches.map(|stretch| {
+        let mut members: Vec<usize> = stretch.iter().map(place).collect();
+        members.sort_unstable();
+        members
+    });
+    let head_at = |node: &usize| tree.heads[*node].expect("a walk stops at heads");
+    let of_walk: Vec<HeadNeed> = nodes.iter().map(|node| needs[head_at(node)]).collect();
+    let at: Vec<_> = nodes.iter().map(|node| tree.positions[*node]).collect();
+    let claims = of_walk.iter().map(|need| Claim::of(need, need.left_lpm));
+    let fewest = bound(claims, limits);
+    let exchange = Exchange::new(ways, limits, &nodes, &of_walk, &at, members.collect());
+    let members = exchange.run(fewest);
+    let group = |members: &Vec<usize>| {
+        let nodes: Vec<usize> = members.iter().map(|place| nodes[*place]).collect();
+        group_of(&nodes, class, tree, ways, needs)
+    };
+    members.iter().map(group).collect()
 }
 
-/// Fewest stations any grouping could have: for each class its flow over the greatest flow a station may carry.
-pub fn bound(
+/// The group of the heads at nodes given in walking order.
+fn group_of(
+    nodes: &[usize],
+    class: usize,
+    tree: &TrenchTree,
+    ways: &Ancestry,
     needs: &[HeadNeed],
-    heads: impl Iterator<Item = usize>,
-    design_lpm: f64,
-    heads_most: usize,
-) -> usize {
-    let mut sums: std::collections::BTreeMap<usize, (f64, usize)> =
-        std::collections::BTreeMap::new();
-    for head in heads {
-        let entry = sums.entry(needs[head].class).or_default();
-        *entry = (entry.0 + needs[head].flow_lpm, entry.1 + 1);
+) -> Group {
+    let heads: Vec<usize> = nodes.iter().filter_map(|node| tree.heads[*node]).collect();
+    let loads = heads.iter().map(|head| Load::of(&needs[*head]));
+    Group {
+        load: loads
+            .reduce(|a, b| a.joined(&b))
+            .expect("a stretch has a head"),
+        top: ways.top_of(nodes.iter().copied()),
+        heads,
+        class,
     }
-    let by_flow = |flow: f64| {
-        if design_lpm > 0.0 {
-            (flow / design_lpm - 1e-9).ceil() as usize
-        } else {
-            1
-        }
-    };
-    sums.values()
-        .map(|(flow, count)| by_flow(*flow).max(count.div_ceil(heads_most.max(1))))
-        .sum()
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use geo::Coord;
-
-    /// A spine of `n` heads 10 m apart, climbing 1 m each.
-    fn spine(n: usize) -> (TrenchTree, Vec<HeadNeed>) {
-        let positions = (0..=n)
-            .map(|i| Coord {
-                x: 10.0 * i as f64,
-                y: 0.0,
-            })
-            .collect();
-        let heads = (0..=n).map(|i| (i > 0).then(|| i - 1)).collect();
-        let parents = (0..=n).map(|i: usize| i.saturating_sub(1)).collect();
-        let need = |i: usize| HeadNeed {
-            flow_lpm: 10.0,
-            pressure_kpa: 250.0,
-            ground_m: i as f64,
-            class: 0,
-            flow_most_lpm: f64::INFINITY,
-        };
-        (
-            TrenchTree {
-                positions,
-                heads,
-                parents,
-                unreachable: vec![],
-            },
-            (0..n).map(need).collect(),
-        )
-    }
-
-    fn limits<'a>(flow_lpm: &'a dyn Fn(&Piece) -> f64, spread_m: f64) -> Limits<'a> {
-        Limits {
-            flow_lpm,
-            spread_m,
-            heads: 40,
-            merge_reach_m: 30.0,
-        }
-    }
-
-    #[test]
-    fn flow_limits_the_station_and_every_head_is_on_one() {
-        let (tree, needs) = spine(10);
-        let groups = group(&tree, &needs, &limits(&|_| 35.0, 100.0));
-        assert!(groups.iter().all(|g| g.piece.flow_lpm <= 35.0));
-        let mut all: Vec<_> = groups.iter().flat_map(|g| g.piece.heads.clone()).collect();
-        all.sort_unstable();
-        assert_eq!(all, (0..10).collect::<Vec<_>>());
-        assert_eq!(groups.len(), 4);
-        assert_eq!(bound(&needs, 0..10, 35.0, 40), 3);
-    }
-
-    #[test]
-    fn a_hills_top_and_foot_are_not_on_one_line() {
-        let (tree, needs) = spine(10);
-        for g in group(&tree, &needs, &limits(&|_| 1000.0, 3.0)) {
-            assert!(g.piece.high_m - g.piece.low_m <= 3.0);
-        }
-    }
-
-    #[test]
-    fn classes_never_share_a_station() {
-        let (tree, mut needs) = spine(6);
-        needs.iter_mut().step_by(2).for_each(|need| need.class = 1);
-        for g in group(&tree, &needs, &limits(&|_| 1000.0, 100.0)) {
-            assert!(
-                g.piece
-                    .heads
-                    .iter()
-                    .all(|head| needs[*head].class == g.class)
-            );
-        }
-    }
-
-    #[test]
-    fn a_head_the_supply_cannot_feed_still_gets_a_station() {
-        let (tree, needs) = spine(2);
-        assert_eq!(group(&tree, &needs, &limits(&|_| 1.0, 100.0)).len(), 2);
-    }
-}
+mod tests;

@@ -223,7 +223,7 @@ impl RouteGraph {
 }
 
 /// A number from 0 to 1 for each pair (the finaliser of Steele, Lea and Flood 2014, from memory).
-fn chance(seed: u64, a: u64, b: u64) -> f64 {
+pub fn chance(seed: u64, a: u64, b: u64) -> f64 {
     let mut mixed = (seed << 48) ^ (a << 24) ^ b;
     for factor in [0xbf58_476d_1ce4_e5b9u64, 0x94d0_49bb_1331_11eb] {
         mixed = (mixed ^ (mixed >> 30)).wrapping_mul(factor);

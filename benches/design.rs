@@ -62,5 +62,6 @@ fn need(head: usize, parcel: &Parcel, tree: &TrenchTree) -> HeadNeed {
         path_m: 0.0,
         left_lpm: 300.0,
         flow_most_lpm: f64::INFINITY,
+        spread_most_m: 5.0,
     }
 }

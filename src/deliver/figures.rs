@@ -92,9 +92,13 @@ fn supply(job: &Job, supply: &SupplyResult) -> Json {
 
 fn bounds(job: &Job) -> Json {
     let bounds = &job.design.bounds;
+    let classes = bounds.stations.iter();
+    let classes: Json = classes
+        .map(|class| json!({"class": class.name, "result": class.stations, "bound": class.bound}))
+        .collect();
     json!({
         "heads": {"result": job.design.heads.len(), "bound": bounds.heads, "lp_estimate": m(bounds.heads_lp_estimate, 1)},
-        "stations": {"result": job.design.stations.len(), "bound": bounds.stations},
+        "stations": {"result": job.design.stations.len(), "bound": bounds.stations(), "classes": classes},
         "trench_m": {"result": n(job.trench_length_m(), 2), "bound": n(bounds.trench_m, 2)},
         "pipe_cost": {"result": n(pipe_cost(job), 2), "bound": m(bounds.pipe_cost, 2)},
     })

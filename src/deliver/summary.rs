@@ -159,7 +159,7 @@ fn figures(design: &Design) -> Vec<Option<f64>> {
         count(design.bounds.heads),
         design.bounds.heads_lp_estimate,
         count(design.stations.len()),
-        count(design.bounds.stations),
+        count(design.bounds.stations()),
         median(&du),
         du.iter().copied().reduce(f64::min),
         by_area(design, |turf| turf.dry_fraction),

@@ -1,13 +1,9 @@
 //! Bounds from below, to hold the result against.
 
-use crate::brief::Rules;
-use crate::design::model::{Bounds, TurfResult};
+use crate::design::model::{Bounds, StationClass, TurfResult};
 use crate::design::settle::Settled;
-use crate::design::settle::demand::Allowance;
-use crate::design::stations::{self, Claim, HeadNeed, Limits};
 use crate::design::trenches::TrenchTree;
 use geo::Coord;
-use std::collections::BTreeMap;
 
 /// No tree with added points is shorter than this share of the spanning tree without them.
 ///
@@ -19,17 +15,14 @@ pub fn bounds(
     turf: &[TurfResult],
     tree: &TrenchTree,
     settled: &Settled,
-    allowance: &Allowance,
-    rules: &Rules,
+    stations: Vec<StationClass>,
 ) -> Bounds {
     let terminals: Vec<Coord<f64>> = (0..tree.positions.len())
         .filter(|node| *node == 0 || tree.heads[*node].is_some())
         .map(|node| tree.positions[node])
         .collect();
     Bounds {
-        stations: of_stations(tree, &settled.needs, allowance, &Limits::of(rules))
-            .values()
-            .sum(),
+        stations,
         trench_m: STEINER_RATIO * spanning_tree_m(&terminals),
         pipe_cost: Some(settled.pipe_cost_bound),
         ..of_turf(turf)
@@ -45,26 +38,6 @@ pub fn of_turf(turf: &[TurfResult]) -> Bounds {
         heads_lp_estimate: estimate.sum::<Option<f64>>().filter(|sum| *sum > 0.0),
         ..Bounds::default()
     }
-}
-
-/// Fewest stations of each class, for the pressures, heights and ways through the trenches of its heads.
-fn of_stations(
-    tree: &TrenchTree,
-    needs: &[HeadNeed],
-    allowance: &Allowance,
-    limits: &Limits,
-) -> BTreeMap<usize, usize> {
-    let mut claims: BTreeMap<usize, Vec<Claim>> = BTreeMap::new();
-    for head in tree.heads.iter().flatten() {
-        let need = &needs[*head];
-        let most_lpm = allowance.left_lpm(need);
-        let of_class = claims.entry(need.class).or_default();
-        of_class.push(Claim::of(need, most_lpm));
-    }
-    let bounds = claims.into_iter();
-    bounds
-        .map(|(class, claims)| (class, stations::bound(claims, limits)))
-        .collect()
 }
 
 /// Length of the least tree that joins points by straight lines between them, m (Prim).

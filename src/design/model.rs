@@ -465,12 +465,30 @@ pub struct Bounds {
     pub heads: usize,
     /// Heads by the linear programme, an estimate; `None` unless every turf area with heads has one.
     pub heads_lp_estimate: Option<f64>,
-    /// Stations: total flow over design flow, for each precipitation class, summed.
-    pub stations: usize,
+    /// Stations, by precipitation class.
+    pub stations: Vec<StationClass>,
     /// Trench, m: 0.8241 of the spanning tree of heads and source in free space (Chung and Graham 1985, from memory).
     pub trench_m: f64,
     /// Pipe cost with the sizes free of the spread rule, in catalogue prices; equal to the result where sizing is optimal.
     pub pipe_cost: Option<f64>,
+}
+
+impl Bounds {
+    /// Fewest stations of all classes together.
+    pub fn stations(&self) -> usize {
+        self.stations.iter().map(|class| class.bound).sum()
+    }
+}
+
+/// The stations of one precipitation class, and the fewest there could be.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct StationClass {
+    /// Its name; heads in the one row of a strip are a class of their own.
+    pub name: String,
+    /// Stations of this design.
+    pub stations: usize,
+    /// Fewest that the supply, the height and the count of heads allow.
+    pub bound: usize,
 }
 
 /// The whole design of one parcel.

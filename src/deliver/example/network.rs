@@ -305,7 +305,11 @@ fn results(design: &mut Design) {
     design.bounds = Bounds {
         heads: 11,
         heads_lp_estimate: Some(12.6),
-        stations: 2,
+        stations: vec![StationClass {
+            name: "slow".into(),
+            stations: 2,
+            bound: 2,
+        }],
         trench_m: 121.0,
         pipe_cost: Some(500.0),
     };

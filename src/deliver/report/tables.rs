@@ -144,19 +144,14 @@ fn bounds(job: &Job) -> Option<Value> {
             percent(over),
         ]
     };
-    let rows = vec![
-        row(
-            "Heads",
-            design.heads.len() as f64,
-            Some(bounds.heads as f64),
-            0,
-        ),
-        row(
-            "Stations",
-            design.stations.len() as f64,
-            Some(bounds.stations as f64),
-            0,
-        ),
+    let stations = bounds.stations.iter().map(|class| {
+        let what = format!("Stations, class {}", class.name);
+        row(&what, class.stations as f64, Some(class.bound as f64), 0)
+    });
+    let heads = design.heads.len() as f64;
+    let mut rows = vec![row("Heads", heads, Some(bounds.heads as f64), 0)];
+    rows.extend(stations);
+    rows.extend([
         row("Trench, m", job.trench_length_m(), Some(bounds.trench_m), 0),
         row(
             "Pipe at catalogue prices",
@@ -164,7 +159,7 @@ fn bounds(job: &Job) -> Option<Value> {
             bounds.pipe_cost,
             0,
         ),
-    ];
+    ]);
     let names = [
         "",
         "This design",

@@ -1,5 +1,6 @@
 //! Puts the answers of the rooms together into one design.
 
+mod classes;
 mod fewest;
 mod ground;
 mod stations;
@@ -78,10 +79,12 @@ pub fn whole(
     let simulation = coverage::simulate(parcel, &heads, &working, catalogue, rules);
     let throws = throws(parcel, &heads, &working);
     let turf = fewest::beside(simulation.turf, parcel, &heads, project);
+    let classes = classes::station_classes(&settled, &heads, catalogue, rules);
+    findings.extend(classes::uneven(&settled, &heads, catalogue, rules));
     let mut design = Design {
         station_of: station_of(heads.len(), &settled),
         stations: stations::stations(parcel, &heads, &working, &throws, &settled, catalogue),
-        bounds: bounds::bounds(&turf, tree, &settled, &allowance, rules),
+        bounds: bounds::bounds(&turf, tree, &settled, classes),
         supply: Some(supply_result(source, &settled, &allowance)),
         valves: valves(&settled, project),
         turf,

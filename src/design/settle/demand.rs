@@ -1,11 +1,12 @@
 //! What each head asks for, and how much flow the supply leaves a station, before any pipe is sized.
 
-use crate::brief::{Catalogue, Rules};
+use crate::brief::{Catalogue, HeadModel, Rules};
 use crate::design::model::Head;
 use crate::design::stations::{Group, HeadNeed};
 use crate::design::supply::SupplyCurve;
 use crate::design::trenches::TrenchTree;
 use crate::units::KPA_PER_METRE;
+use std::collections::BTreeMap;
 
 /// Loss planned for the main, kPa per metre of trench. Common practice, no source; the solved network decides.
 const MAIN_LOSS_KPA_PER_M: f64 = 0.08;
@@ -15,6 +16,11 @@ const MAIN_LOSS_MOST_KPA: f64 = 40.0;
 const LATERAL_LOSS_KPA: f64 = 15.0;
 /// Loss planned for the control valve, kPa.
 const VALVE_LOSS_KPA: f64 = 20.0;
+/// Share of a class's heads that may reach less than all others are made to ask for.
+const LEFT_BEHIND: f64 = 0.1;
+/// Part of the spread of pressure inside a station that heights may use up; pipe loses the rest. Common practice, no
+/// source; the solved network decides.
+const HEIGHT_PART: f64 = 0.8;
 /// Ambitions tried, from the pressure nozzles are rated at down to the least they work at.
 const AMBITIONS: [f64; 4] = [1.0, 0.66, 0.33, 0.0];
 /// Share of the flow at the least ambition that a higher one must keep.
@@ -87,7 +93,7 @@ pub fn least_kpa(model: &crate::brief::HeadModel, rules: &Rules) -> f64 {
     (model.pressure_min_kpa + rules.pressure_reserve_kpa).min(model.pressure_max_kpa)
 }
 
-/// The need of every head: the highest ambition at which a station of a few such heads can still run.
+/// The need of every head: one ambition for a class, the highest that nearly all its heads reach; less where one cannot.
 pub fn needs(
     heads: &[Head],
     tree: &TrenchTree,
@@ -103,11 +109,39 @@ pub fn needs(
             path_m[head] = to_node[node];
         }
     }
+    let asking = heads.iter().zip(path_m).map(|(head, path_m)| Asking {
+        head,
+        model: &catalogue.heads[head.model],
+        path_m,
+        allowance,
+        rules,
+    });
+    let asking: Vec<Asking> = asking.collect();
     let classes = class_numbers(catalogue);
-    heads
-        .iter()
-        .zip(path_m)
-        .map(|(head, path_m)| need(head, path_m, &classes, allowance, catalogue, rules))
+    // A single row on a strip runs longer than two: never with others.
+    let class_of = |head: &Head| 2 * classes[head.model] + usize::from(head.one_row);
+    let common = common_ambitions(&asking, class_of);
+    let need = |asking: &Asking| {
+        let class = class_of(asking.head);
+        asking.need(asking.ambition().min(common[&class]), class)
+    };
+    asking.iter().map(need).collect()
+}
+
+/// The ambition that all but a few heads of each class reach: heads that ask for more would only make their stations smaller.
+fn common_ambitions(asking: &[Asking], class_of: impl Fn(&Head) -> usize) -> BTreeMap<usize, f64> {
+    let mut reached: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
+    for head in asking {
+        let of_class = reached.entry(class_of(head.head)).or_default();
+        of_class.push(head.ambition());
+    }
+    let common = |mut ambitions: Vec<f64>| {
+        ambitions.sort_by(f64::total_cmp);
+        ambitions[(LEFT_BEHIND * ambitions.len() as f64) as usize]
+    };
+    reached
+        .into_iter()
+        .map(|(class, ambitions)| (class, common(ambitions)))
         .collect()
 }
 
@@ -126,41 +160,58 @@ fn class_numbers(catalogue: &Catalogue) -> Vec<usize> {
         .collect()
 }
 
-fn need(
-    head: &Head,
+/// A head with all that decides what it may ask for.
+struct Asking<'a> {
+    head: &'a Head,
+    model: &'a HeadModel,
     path_m: f64,
-    classes: &[usize],
-    allowance: &Allowance,
-    catalogue: &Catalogue,
-    rules: &Rules,
-) -> HeadNeed {
-    let model = &catalogue.heads[head.model];
-    let least = least_kpa(model, rules);
-    let at = |ambition: f64| {
-        let pressure_kpa = least + ambition * (model.pressure_ref_kpa - least).max(0.0);
-        let flow_lpm =
-            head.flow_ref_lpm * (pressure_kpa / model.pressure_ref_kpa).powf(model.flow_exponent);
-        let left_lpm = allowance.flow_lpm(pressure_kpa, head.ground_m, path_m);
-        (pressure_kpa, flow_lpm, left_lpm)
-    };
-    let most_lpm = at(0.0).2;
-    let enough = |&(_, flow_lpm, left_lpm): &(f64, f64, f64)| {
-        left_lpm >= FLOW_KEPT * most_lpm && left_lpm >= HEADS_KEPT * flow_lpm
-    };
-    let (pressure_kpa, flow_lpm, left_lpm) = AMBITIONS
-        .into_iter()
-        .map(at)
-        .find(enough)
-        .unwrap_or_else(|| at(0.0));
-    HeadNeed {
-        flow_lpm,
-        pressure_kpa,
-        ground_m: head.ground_m,
-        // A single row on a strip runs longer than two: never with others.
-        class: 2 * classes[head.model] + usize::from(head.one_row),
-        path_m,
-        left_lpm,
-        flow_most_lpm: f64::INFINITY,
+    allowance: &'a Allowance<'a>,
+    rules: &'a Rules,
+}
+
+impl Asking<'_> {
+    /// Pressure at an ambition, kPa.
+    fn pressure_kpa(&self, ambition: f64) -> f64 {
+        let least = least_kpa(self.model, self.rules);
+        least + ambition * (self.model.pressure_ref_kpa - least).max(0.0)
+    }
+
+    /// The head's own flow at an ambition, L/min.
+    fn flow_lpm(&self, ambition: f64) -> f64 {
+        let ratio = self.pressure_kpa(ambition) / self.model.pressure_ref_kpa;
+        self.head.flow_ref_lpm * ratio.powf(self.model.flow_exponent)
+    }
+
+    /// Flow the supply leaves its station at an ambition, L/min.
+    fn left_lpm(&self, ambition: f64) -> f64 {
+        let pressure_kpa = self.pressure_kpa(ambition);
+        self.allowance
+            .flow_lpm(pressure_kpa, self.head.ground_m, self.path_m)
+    }
+
+    /// The highest ambition at which a station of a few such heads can still run.
+    fn ambition(&self) -> f64 {
+        let most_lpm = self.left_lpm(0.0);
+        let enough = |ambition: &f64| {
+            let left_lpm = self.left_lpm(*ambition);
+            left_lpm >= FLOW_KEPT * most_lpm && left_lpm >= HEADS_KEPT * self.flow_lpm(*ambition)
+        };
+        AMBITIONS.into_iter().find(enough).unwrap_or(0.0)
+    }
+
+    fn need(&self, ambition: f64, class: usize) -> HeadNeed {
+        let spread_kpa = self.rules.station_pressure_spread * self.model.pressure_ref_kpa;
+        let level_m = HEIGHT_PART * spread_kpa / KPA_PER_METRE;
+        HeadNeed {
+            flow_lpm: self.flow_lpm(ambition),
+            pressure_kpa: self.pressure_kpa(ambition),
+            ground_m: self.head.ground_m,
+            class,
+            path_m: self.path_m,
+            left_lpm: self.left_lpm(ambition),
+            flow_most_lpm: f64::INFINITY,
+            spread_most_m: self.rules.station_elevation_spread_m.min(level_m),
+        }
     }
 }
 

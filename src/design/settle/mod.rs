@@ -19,6 +19,7 @@ use crate::design::supply::SupplyCurve;
 use crate::design::trenches::TrenchTree;
 use crate::design::trenches::surfaces::Surfaces;
 use crate::site::Terrain;
+use crate::units::head_m_from_kpa;
 use demand::Allowance;
 use inverts::Graded;
 use pressures::Plant;
@@ -30,6 +31,12 @@ const ROUNDS: usize = 6;
 const IDLE_ROUNDS: usize = 2;
 /// What a station that fell short may draw in the next round, of what it drew in this one: the less, the shorter it fell.
 const FLOW_KEPT: (f64, f64) = (0.97, 0.75);
+/// Share of the height allowed from which an uneven station is mended by less height, not by less flow.
+const HEIGHT_COUNTS: f64 = 0.6;
+/// What is kept of such a station's height at least, as a share.
+const HEIGHT_KEPT: f64 = 0.75;
+/// Height taken off over what was uneven, m.
+const HEIGHT_MARGIN_M: f64 = 0.2;
 /// Shortfall at which the least of that is kept, kPa.
 const GREAT_FAULT_KPA: f64 = 8.0;
 /// Pressure by which heads that got too much wish for less than would just do, kPa.
@@ -47,7 +54,9 @@ pub struct Settled {
     pub graded: Graded,
     /// Solutions, in the order of the stations.
     pub solved: Vec<Solved>,
-    /// What each head asked for.
+    /// What each head asked for when stations were grouped.
+    pub asked: Vec<HeadNeed>,
+    /// What each head asks for on its station.
     pub needs: Vec<HeadNeed>,
     /// Cost of pipe, and the least it could be for these stations and trenches.
     pub pipe_cost: f64,
@@ -140,7 +149,15 @@ fn learn(
                 need.left_lpm = allowance.left_lpm(need);
                 learned = true;
             }
-            let fault_kpa = solved.short_kpa.max(solved.spread_over_kpa);
+            let spread_kpa = solved.spread_over_kpa;
+            let reach_m = group.load.high_m - group.load.low_m;
+            if spread_kpa > TOLERANCE_KPA && reach_m > HEIGHT_COUNTS * need.spread_most_m {
+                let less_m = head_m_from_kpa(spread_kpa) + HEIGHT_MARGIN_M;
+                need.spread_most_m = (reach_m - less_m).max(HEIGHT_KEPT * reach_m);
+                learned = true;
+                continue;
+            }
+            let fault_kpa = solved.short_kpa.max(spread_kpa);
             if fault_kpa > TOLERANCE_KPA && group.heads.len() > 1 {
                 let great = (fault_kpa / GREAT_FAULT_KPA).min(1.0);
                 let kept = FLOW_KEPT.0 + (FLOW_KEPT.1 - FLOW_KEPT.0) * great;
@@ -160,6 +177,7 @@ fn round(
     let rules = setting.rules;
     let limits = Limits::of(rules);
     let groups = stations::group(setting.tree, needs, &limits);
+    let asked = needs.to_vec();
     let needs = &demand::shared_wishes(needs, &groups, setting.heads, setting.catalogue);
     let mut work = pipework::lay(
         setting.tree,
@@ -200,6 +218,7 @@ fn round(
         work,
         graded,
         solved,
+        asked,
         needs: needs.to_vec(),
         pipe_cost: sized.cost,
         pipe_cost_bound: sized.bound,

@@ -9,6 +9,8 @@ pub struct Claim {
     pub ground_m: f64,
     /// Its flow over the most that a station with it may carry, 0 to 1.
     pub share: f64,
+    /// Greatest spread of height of a station with it, m.
+    pub spread_most_m: f64,
 }
 
 impl Claim {
@@ -17,6 +19,7 @@ impl Claim {
         let share = need.flow_lpm / most_lpm;
         Self {
             ground_m: need.ground_m,
+            spread_most_m: need.spread_most_m,
             share: if share.is_finite() {
                 share.min(1.0)
             } else {
@@ -29,16 +32,16 @@ impl Claim {
 /// A lower bound on the stations of heads of one class.
 ///
 /// No station carries more than any of its heads allows, so the shares on it sum to at most one; no station has more
-/// heads than the limit; none reaches over more height than the limit. With heads that could be split, filling stations
+/// heads than the limit; none reaches over more height than the most that any head allows. With heads that could be split, filling stations
 /// from the lowest head upward is best (an exchange of equal shares between two stations makes neither reach farther),
 /// so no grouping of whole heads has fewer.
 pub fn bound(claims: impl IntoIterator<Item = Claim>, limits: &Limits) -> usize {
     let mut claims: Vec<Claim> = claims.into_iter().collect();
     claims.sort_by(|a, b| a.ground_m.total_cmp(&b.ground_m));
-    let by_flow = filled(&claims, limits.spread_m, |claim| claim.share);
-    let by_count = filled(&claims, limits.spread_m, |_| {
-        1.0 / limits.heads.max(1) as f64
-    });
+    let spreads_m = claims.iter().map(|claim| claim.spread_most_m);
+    let spread_m = spreads_m.fold(0.0, f64::max);
+    let by_flow = filled(&claims, spread_m, |claim| claim.share);
+    let by_count = filled(&claims, spread_m, |_| 1.0 / limits.heads.max(1) as f64);
     by_flow.max(by_count)
 }
 
@@ -67,15 +70,19 @@ mod tests {
     use super::*;
 
     fn claims(all: &[(f64, f64)]) -> Vec<Claim> {
-        let claim = |&(ground_m, share)| Claim { ground_m, share };
+        let claim = |&(ground_m, share)| Claim {
+            ground_m,
+            share,
+            spread_most_m: 5.0,
+        };
         all.iter().map(claim).collect()
     }
 
-    fn limits(spread_m: f64, heads: usize) -> Limits {
+    fn limits(heads: usize) -> Limits {
         Limits {
-            spread_m,
             heads,
             station_m: 0.0,
+            spare_m: 0.0,
             empty_m: 0.0,
         }
     }
@@ -83,16 +90,16 @@ mod tests {
     #[test]
     fn on_the_level_it_is_the_sum_of_the_shares_or_the_count() {
         let level = claims(&[(0.0, 0.4); 5]);
-        assert_eq!(bound(level.clone(), &limits(5.0, 40)), 2);
-        assert_eq!(bound(level, &limits(5.0, 2)), 3);
-        assert_eq!(bound(claims(&[(0.0, 0.25); 8]), &limits(5.0, 40)), 2);
-        assert_eq!(bound(claims(&[]), &limits(5.0, 40)), 0);
+        assert_eq!(bound(level.clone(), &limits(40)), 2);
+        assert_eq!(bound(level, &limits(2)), 3);
+        assert_eq!(bound(claims(&[(0.0, 0.25); 8]), &limits(40)), 2);
+        assert_eq!(bound(claims(&[]), &limits(40)), 0);
     }
 
     #[test]
     fn heights_out_of_reach_of_each_other_take_a_station_each() {
         let steps = claims(&[(0.0, 0.1), (4.0, 0.1), (6.0, 0.1), (12.0, 0.1)]);
-        assert_eq!(bound(steps, &limits(5.0, 40)), 3);
+        assert_eq!(bound(steps, &limits(40)), 3);
     }
 
     #[test]
@@ -109,7 +116,7 @@ mod tests {
                 .map(|_| (12.0 * chance(), 0.1 + 0.6 * chance()))
                 .collect();
             let few = claims(&few);
-            let limits = limits(5.0, 3);
+            let limits = limits(3);
             assert!(bound(few.clone(), &limits) <= fewest(&few, &limits, &mut Vec::new()));
         }
     }
@@ -130,7 +137,7 @@ mod tests {
             let reach_m =
                 heights.clone().fold(f64::MIN, f64::max) - heights.fold(f64::MAX, f64::min);
             let full = of.iter().map(|claim| claim.share).sum::<f64>() > 1.0;
-            if of.len() <= limits.heads && reach_m <= limits.spread_m && !full {
+            if of.len() <= limits.heads && reach_m <= 5.0 && !full {
                 least = least.min(fewest(rest, limits, stations));
             }
             stations[i].pop();

@@ -17,6 +17,8 @@ const NEIGHBOURS: usize = 12;
 const TRIALS: usize = 60;
 /// First and last temperature, in metres of lateral pipe.
 const HEAT_M: (f64, f64) = (12.0, 0.3);
+/// Stations tried to be taken away in each pass, those with least flow first, and moves tried for each head round them.
+const PASSES: [(usize, usize); 3] = [(usize::MAX, TRIALS), (6, 3 * TRIALS), (6, 3 * TRIALS)];
 /// Price of a station overdrawn by its whole limit, in metres of lateral pipe: while there is much moving, then to the end.
 const OVERDRAWN_M: [f64; 2] = [1500.0, 40_000.0];
 /// Share of the moves after which the second price holds.
@@ -86,23 +88,22 @@ impl<'a> Exchange<'a> {
     /// Improves the grouping and takes stations away while that pays, down to `fewest`.
     pub fn run(mut self, fewest: usize) -> Vec<Vec<usize>> {
         let all: Vec<usize> = (0..self.nodes.len()).collect();
-        self.anneal(&all);
-        let mut asked = vec![false; self.state.members.len()];
-        while self.used() > fewest {
-            let Some(station) = self.by_flow().into_iter().find(|s| !asked[*s]) else {
-                break;
-            };
-            asked[station] = true;
-            self.take_away(station);
+        self.anneal(&all, TRIALS);
+        for (asked, trials) in PASSES {
+            for station in self.by_flow().into_iter().take(asked) {
+                if self.used() > fewest {
+                    self.take_away(station, fewest, trials);
+                }
+            }
         }
-        self.anneal(&all);
+        self.anneal(&all, TRIALS);
         let mut members = self.state.members;
         members.retain(|of| !of.is_empty());
         members
     }
 
     /// Takes a station away and makes room for its heads on the stations round it, if that is cheaper.
-    fn take_away(&mut self, station: usize) {
+    fn take_away(&mut self, station: usize, fewest: usize, trials: usize) {
         let round = self.stations_round(self.stations_round(vec![station]));
         let others = || round.iter().filter(|other| **other != station);
         let free_lpm: f64 = others().map(|other| self.free_lpm(*other)).sum();
@@ -117,8 +118,13 @@ impl<'a> Exchange<'a> {
             .flat_map(|s| self.state.members[*s].clone())
             .collect();
         self.dissolve(station, &others);
-        self.anneal(&heads);
-        if self.total() >= total(&before) {
+        self.anneal(&heads, trials);
+        let saved_m = if self.used() > fewest {
+            self.limits.spare_m
+        } else {
+            0.0
+        };
+        if self.total() >= total(&before) + saved_m {
             self.state = before;
         }
     }
@@ -201,9 +207,9 @@ impl<'a> Exchange<'a> {
     }
 
     /// Anneals with moves of these heads; ends no worse than it began.
-    fn anneal(&mut self, heads: &[usize]) {
+    fn anneal(&mut self, heads: &[usize], each: usize) {
         let before = self.state.clone();
-        let trials = TRIALS * heads.len();
+        let trials = each * heads.len();
         self.price_overdrawn(OVERDRAWN_M[0]);
         for trial in 0..trials {
             let share = trial as f64 / trials as f64;

@@ -19,7 +19,10 @@ use exchange::Exchange;
 use tour::Tour;
 
 /// Price of a station (valve, wire, output of the controller), in metres of lateral pipe.
-const STATION_M: f64 = 300.0;
+const STATION_M: f64 = 40.0;
+/// What stations beyond one more than the fewest cost besides, in metres of lateral pipe: each is one more to run, to
+/// inspect and to mend.
+const SPARE_M: f64 = 300.0;
 /// What a station all but empty costs more than a full one, in metres of lateral pipe: stations are to be alike.
 const EMPTY_M: f64 = 60.0;
 /// Walks tried for each class.
@@ -42,6 +45,8 @@ pub struct HeadNeed {
     pub left_lpm: f64,
     /// Most flow of a station with this head, L/min; infinite at first, lowered where an earlier round fell short.
     pub flow_most_lpm: f64,
+    /// Greatest spread of ground height of a station with this head, m; lowered where an earlier round was uneven.
+    pub spread_most_m: f64,
 }
 
 /// What the heads of a station ask for together.
@@ -59,6 +64,8 @@ pub struct Load {
     pub pressure_kpa: f64,
     /// Least flow that any of the heads allows its station, L/min.
     pub flow_most_lpm: f64,
+    /// Least spread of height that any of the heads allows its station, m.
+    pub spread_most_m: f64,
 }
 
 impl Load {
@@ -71,6 +78,7 @@ impl Load {
             high_m: need.ground_m,
             pressure_kpa: need.pressure_kpa,
             flow_most_lpm: need.flow_most_lpm.min(need.left_lpm),
+            spread_most_m: need.spread_most_m,
         }
     }
 
@@ -83,6 +91,7 @@ impl Load {
             high_m: self.high_m.max(other.high_m),
             pressure_kpa: self.pressure_kpa.max(other.pressure_kpa),
             flow_most_lpm: self.flow_most_lpm.min(other.flow_most_lpm),
+            spread_most_m: self.spread_most_m.min(other.spread_most_m),
         }
     }
 }
@@ -90,12 +99,12 @@ impl Load {
 /// What a station may not exceed, and what one costs.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Limits {
-    /// Greatest spread of ground height, m.
-    pub spread_m: f64,
     /// Most heads.
     pub heads: usize,
     /// Price of a station, in metres of lateral pipe.
     pub station_m: f64,
+    /// What a station more than one over the fewest costs besides, in metres of lateral pipe.
+    pub spare_m: f64,
     /// Price of a station that is all but empty over that of a full one, in metres of lateral pipe.
     pub empty_m: f64,
 }
@@ -104,9 +113,9 @@ impl Limits {
     /// The limits that rules set.
     pub fn of(rules: &Rules) -> Self {
         Self {
-            spread_m: rules.station_elevation_spread_m,
             heads: rules.station_heads_most as usize,
             station_m: STATION_M,
+            spare_m: SPARE_M,
             empty_m: EMPTY_M,
         }
     }
@@ -114,7 +123,7 @@ impl Limits {
     /// Whether a load may be one station. What is forbidden to some heads is forbidden to more.
     pub fn allow(&self, load: &Load) -> bool {
         load.heads <= self.heads
-            && load.high_m - load.low_m <= self.spread_m
+            && load.high_m - load.low_m <= load.spread_most_m
             && load.flow_lpm <= load.flow_most_lpm
     }
 
@@ -122,7 +131,7 @@ impl Limits {
     fn overdrawn(&self, load: &Load) -> f64 {
         let over = |value: f64, most: f64| (value / most - 1.0).max(0.0);
         over(load.heads as f64, self.heads as f64)
-            + over(load.high_m - load.low_m, self.spread_m)
+            + over(load.high_m - load.low_m, load.spread_most_m)
             + over(load.flow_lpm, load.flow_most_lpm)
     }
 

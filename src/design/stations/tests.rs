@@ -23,6 +23,7 @@ fn need(flow_lpm: f64, ground_m: f64, class: usize, left_lpm: f64) -> HeadNeed {
         path_m: 0.0,
         left_lpm,
         flow_most_lpm: f64::INFINITY,
+        spread_most_m: 5.0,
     }
 }
 
@@ -30,15 +31,18 @@ fn need(flow_lpm: f64, ground_m: f64, class: usize, left_lpm: f64) -> HeadNeed {
 fn spine(n: usize, left_lpm: f64) -> (TrenchTree, Vec<HeadNeed>) {
     let places: Vec<_> = (1..=n).map(|i| (10.0 * i as f64, 0.0)).collect();
     let parents: Vec<_> = (0..n).collect();
-    let needs = (0..n).map(|i| need(10.0, i as f64, 0, left_lpm)).collect();
-    (tree(&places, &parents), needs)
+    let need = |i| HeadNeed {
+        spread_most_m: 100.0,
+        ..need(10.0, i as f64, 0, left_lpm)
+    };
+    (tree(&places, &parents), (0..n).map(need).collect())
 }
 
-fn limits(spread_m: f64) -> Limits {
+fn limits() -> Limits {
     Limits {
-        spread_m,
         heads: 40,
         station_m: 100.0,
+        spare_m: 0.0,
         empty_m: 20.0,
     }
 }
@@ -46,15 +50,16 @@ fn limits(spread_m: f64) -> Limits {
 #[test]
 fn flow_limits_the_station_and_a_row_is_cut_into_the_fewest() {
     let (tree, needs) = spine(10, 35.0);
-    let groups = group(&tree, &needs, &limits(100.0));
+    let groups = group(&tree, &needs, &limits());
     assert!(groups.iter().all(|g| g.load.flow_lpm <= 35.0));
     assert_eq!(groups.len(), 4);
 }
 
 #[test]
 fn a_hills_top_and_foot_are_not_on_one_line() {
-    let (tree, needs) = spine(10, 1000.0);
-    let groups = group(&tree, &needs, &limits(3.0));
+    let (tree, mut needs) = spine(10, 1000.0);
+    needs.iter_mut().for_each(|need| need.spread_most_m = 3.0);
+    let groups = group(&tree, &needs, &limits());
     assert_eq!(groups.len(), 3);
     assert!(groups.iter().all(|g| g.load.high_m - g.load.low_m <= 3.0));
 }
@@ -62,7 +67,7 @@ fn a_hills_top_and_foot_are_not_on_one_line() {
 #[test]
 fn a_head_the_supply_cannot_feed_still_gets_a_station() {
     let (tree, needs) = spine(2, 1.0);
-    assert_eq!(group(&tree, &needs, &limits(100.0)).len(), 2);
+    assert_eq!(group(&tree, &needs, &limits()).len(), 2);
 }
 
 #[test]
@@ -72,7 +77,7 @@ fn two_rows_out_of_one_corner_are_two_stations_and_not_one_half_of_each() {
     let places = [row(|x| (x, 0.0)), row(|y| (0.0, y))].concat();
     let tree = tree(&places, &[0, 1, 2, 3, 0, 5, 6, 7]);
     let needs = vec![need(10.0, 0.0, 0, 40.0); 8];
-    let groups = group(&tree, &needs, &limits(5.0));
+    let groups = group(&tree, &needs, &limits());
     assert_eq!(groups.len(), 2);
     assert_eq!(groups[0].heads, [0, 1, 2, 3]);
 }
@@ -80,7 +85,7 @@ fn two_rows_out_of_one_corner_are_two_stations_and_not_one_half_of_each() {
 #[test]
 fn stations_that_could_be_uneven_are_made_even() {
     let (tree, needs) = spine(9, 60.0);
-    let groups = group(&tree, &needs, &limits(100.0));
+    let groups = group(&tree, &needs, &limits());
     let mut flows: Vec<f64> = groups.iter().map(|g| g.load.flow_lpm).collect();
     flows.sort_by(f64::total_cmp);
     assert_eq!(flows, [40.0, 50.0]);
@@ -119,7 +124,7 @@ fn walked(tree: TrenchTree) -> TrenchTree {
 proptest! {
     #[test]
     fn every_head_is_on_one_station_within_all_limits((tree, needs) in random_ground()) {
-        let limits = limits(5.0);
+        let limits = limits();
         let groups = group(&tree, &needs, &limits);
         let mut all: Vec<_> = groups.iter().flat_map(|g| g.heads.clone()).collect();
         all.sort_unstable();
@@ -139,7 +144,7 @@ proptest! {
 
     #[test]
     fn stations_are_no_fewer_than_their_bound((tree, needs) in random_ground()) {
-        let limits = limits(5.0);
+        let limits = limits();
         let groups = group(&tree, &needs, &limits);
         for class in 0..2 {
             let claims = needs.iter().filter(|need| need.class == class);
@@ -150,7 +155,7 @@ proptest! {
 
     #[test]
     fn exchanging_never_makes_stations_dearer((tree, needs) in random_ground()) {
-        let limits = limits(5.0);
+        let limits = limits();
         let ways = Ancestry::of(&tree);
         let tour = Tour::of(&tree, &ways, 0, |head| needs[head].class == 0);
         let packing = pack::pack(&tour, &needs, &limits, &ways.path_m);

@@ -6,9 +6,12 @@ use crate::site::Terrain;
 use geo::{Coord, Line};
 
 /// Distance of the first valve from the node its laterals start at, and between valves, m.
-const VALVE_SETBACK_M: f64 = 0.7;
+pub const VALVE_SETBACK_M: f64 = 0.7;
 /// Distance between neighbouring valves on one edge, m.
 const VALVE_PITCH_M: f64 = 0.5;
+
+/// Pieces of trench shorter than this are gaps between two outlines, not ground of their own, m.
+const HAIR_M: f64 = 0.02;
 
 /// A straight edge, from the parent to the child, and its cuts as shares of its length.
 pub struct Edge {
@@ -54,6 +57,26 @@ impl Edge {
             stretches: surfaces.along(line),
             bends,
         }
+    }
+
+    /// The stretches as they are dug: neighbours of one surface in one piece, hairs between two surfaces left to the one
+    /// before.
+    pub fn pieces(&self) -> Vec<Stretch> {
+        let mut pieces: Vec<Stretch> = Vec::new();
+        for stretch in &self.stretches {
+            let hair = (stretch.to - stretch.from) * self.length_m < HAIR_M;
+            match pieces.last_mut() {
+                Some(last) if hair || last.is_dug_like(stretch) => last.to = stretch.to,
+                _ => pieces.push(*stretch),
+            }
+        }
+        let begins_with_hair =
+            pieces.len() > 1 && (pieces[0].to - pieces[0].from) * self.length_m < HAIR_M;
+        if begins_with_hair {
+            pieces[1].from = pieces[0].from;
+            pieces.remove(0);
+        }
+        pieces
     }
 
     /// The place at a share of the length.

@@ -1,9 +1,10 @@
 //! Walks the trench tree and lays the main to every valve and the laterals behind each.
 
 use super::edge::Edge;
+use super::valve_places::{Ground, places};
 use super::{Pipework, Run, fittings};
 use crate::brief::Rules;
-use crate::design::model::{Node, NodeKind, Pipe, Section, Trench};
+use crate::design::model::{Head, Node, NodeKind, Pipe, Section, Trench};
 use crate::design::stations::Group;
 use crate::design::trenches::TrenchTree;
 use crate::design::trenches::surfaces::Surfaces;
@@ -43,11 +44,19 @@ struct Layer<'a> {
 pub fn lay(
     tree: &TrenchTree,
     groups: &[Group],
+    heads: &[Head],
     surfaces: &Surfaces,
     terrain: &Terrain,
     rules: &Rules,
 ) -> Pipework {
-    let mut layer = Layer::new(tree, groups, surfaces, terrain, rules);
+    let ground = Ground {
+        tree,
+        heads,
+        surfaces,
+        box_valves: rules.valve_box_valves as usize,
+    };
+    let valve_places = places(&ground, groups);
+    let mut layer = Layer::new(tree, groups, &valve_places, surfaces, terrain, rules);
     layer.place_source();
     for node in 1..tree.parents.len() {
         layer.lay_edge(node);
@@ -61,6 +70,7 @@ impl<'a> Layer<'a> {
     fn new(
         tree: &'a TrenchTree,
         groups: &'a [Group],
+        valve_places: &[usize],
         surfaces: &'a Surfaces,
         terrain: &'a Terrain,
         rules: &'a Rules,
@@ -75,9 +85,9 @@ impl<'a> Layer<'a> {
                 node_of[*head] = node;
             }
         }
-        for (station, group) in groups.iter().enumerate() {
+        for (station, (group, &place)) in groups.iter().zip(valve_places).enumerate() {
             for &head in &group.heads {
-                mark_up_to(node_of[head], group.top, &tree.parents, |node| {
+                mark_up_to(node_of[head], place, &tree.parents, |node| {
                     let seen = passing[node].last() == Some(&station);
                     if !seen {
                         passing[node].push(station);
@@ -85,8 +95,8 @@ impl<'a> Layer<'a> {
                     !seen
                 });
             }
-            valves[group.top].push(station);
-            mark_up_to(tree.parents[group.top], 0, &tree.parents, |node| {
+            valves[place].push(station);
+            mark_up_to(tree.parents[place], 0, &tree.parents, |node| {
                 !std::mem::replace(&mut main_passes[node], true)
             });
         }
@@ -339,21 +349,17 @@ impl<'a> Layer<'a> {
         (node, Some(self.out.runs.len() - 1))
     }
 
-    /// Digs a line: one trench for each stretch of one surface. Returns trench, start and end share.
+    /// Digs a line: one trench for each piece of one surface. Returns trench, start and end share.
     fn dig(&mut self, edge: &Edge, line: Line<f64>) -> Vec<(usize, f64, f64)> {
-        let same = |a: &crate::design::trenches::surfaces::Stretch,
-                    b: &crate::design::trenches::surfaces::Stretch| {
-            a.state.surface() == b.state.surface() && a.state.paving == b.state.paving
-        };
+        let at = |share: f64| line.start + (line.end - line.start) * share;
         let mut dug = Vec::new();
-        for part in edge.stretches.chunk_by(same) {
-            let (from, to) = (part[0].from, part[part.len() - 1].to);
-            let at = |share: f64| line.start + (line.end - line.start) * share;
+        for piece in edge.pieces() {
+            let (from, to) = (piece.from, piece.to);
             dug.push((self.out.trenches.len(), from, to));
             self.out.trenches.push(Trench {
                 line: LineString::from(vec![at(from), at(to)]),
-                surface: part[0].state.surface(),
-                sleeve: part[0].state.paving,
+                surface: piece.state.surface(),
+                sleeve: piece.state.paving,
                 length_m: edge.length_m * (to - from),
                 cover_min_m: 0.0,
                 cover_max_m: 0.0,

@@ -6,6 +6,7 @@
 mod edge;
 mod fittings;
 mod lay;
+mod valve_places;
 
 pub use lay::lay;
 

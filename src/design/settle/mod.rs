@@ -182,6 +182,7 @@ fn round(
     let mut work = pipework::lay(
         setting.tree,
         &groups,
+        setting.heads,
         setting.surfaces,
         setting.terrain,
         rules,

@@ -57,6 +57,14 @@ pub struct Stretch {
     pub state: GroundState,
 }
 
+impl Stretch {
+    /// Whether another stretch is dug the same way.
+    pub fn is_dug_like(&self, other: &Self) -> bool {
+        let paving = |stretch: &Self| stretch.state.paving;
+        self.state.surface() == other.state.surface() && paving(self) == paving(other)
+    }
+}
+
 /// Where a line crosses paving from one side to the other.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Crossing {

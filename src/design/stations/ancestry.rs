@@ -61,20 +61,6 @@ impl Ancestry {
         let top = nodes.into_iter().reduce(|a, b| self.meet(a, b));
         top.unwrap_or(0)
     }
-
-    /// Trench between two nodes, m.
-    pub fn distance_m(&self, a: usize, b: usize) -> f64 {
-        self.path_m[a] + self.path_m[b] - 2.0 * self.path_m[self.meet(a, b)]
-    }
-
-    /// Trench of the least piece of the tree that joins nodes given in walking order, m: half the walk round it.
-    pub fn joining_m(&self, walk: &[usize]) -> f64 {
-        let Some(last) = walk.last() else { return 0.0 };
-        let steps = walk
-            .windows(2)
-            .map(|pair| self.distance_m(pair[0], pair[1]));
-        (steps.sum::<f64>() + self.distance_m(*last, walk[0])) / 2.0
-    }
 }
 
 #[cfg(test)]
@@ -122,12 +108,20 @@ mod tests {
 
     #[test]
     fn three_teeth_are_joined_by_their_piece_of_the_spine() {
+        use super::super::walk::Walk;
         let tree = comb(6);
         let ways = Ancestry::of(&tree);
-        let tooth = |i: usize| 2 * i;
-        let walk = [tooth(2), tooth(3), tooth(5)];
-        assert_eq!(ways.joining_m(&walk), 3.0 * 2.0 + 3.0);
-        assert_eq!(ways.top_of(walk), tooth(2) - 1);
-        assert_eq!(ways.joining_m(&walk[..1]), 0.0);
+        let teeth: Vec<usize> = (1..=6).map(|i| 2 * i).collect();
+        let walk = Walk::of(&ways, &teeth);
+        assert_eq!(walk.joining_m(&[1, 2, 4]), 3.0 * 2.0 + 3.0);
+        assert_eq!(walk.joining_m(&[1]), 0.0);
+        assert_eq!(ways.top_of([4, 6, 10]), 3);
+        for (i, a) in teeth.iter().enumerate() {
+            for (j, b) in teeth.iter().enumerate() {
+                let meet_m = ways.path_m[ways.meet(*a, *b)];
+                let far_m = ways.path_m[*a] + ways.path_m[*b] - 2.0 * meet_m;
+                assert_eq!(walk.distance_m(i, j), far_m, "{i} {j}");
+            }
+        }
     }
 }

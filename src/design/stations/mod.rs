@@ -7,16 +7,21 @@
 mod ancestry;
 mod bound;
 mod exchange;
+mod fewer;
 mod pack;
+mod sharing;
 mod tour;
+mod walk;
 
 pub use bound::{Claim, bound};
 
 use crate::brief::Rules;
 use crate::design::trenches::TrenchTree;
 use ancestry::Ancestry;
-use exchange::Exchange;
+use fewer::fewer;
+use sharing::Sharing;
 use tour::Tour;
+use walk::Walk;
 
 /// Price of a station (valve, wire, output of the controller), in metres of lateral pipe.
 const STATION_M: f64 = 40.0;
@@ -211,13 +216,20 @@ fn of_class(
     let at: Vec<_> = nodes.iter().map(|node| tree.positions[*node]).collect();
     let claims = of_walk.iter().map(|need| Claim::of(need, need.left_lpm));
     let fewest = bound(claims, limits);
-    let exchange = Exchange::new(ways, limits, &nodes, &of_walk, &at, members.collect());
-    let members = exchange.run(fewest);
+    let mut sharing = Sharing::new(
+        Walk::of(ways, &nodes),
+        limits,
+        &of_walk,
+        &at,
+        members.collect(),
+    );
+    fewer(&mut sharing, limits, fewest);
     let group = |members: &Vec<usize>| {
         let nodes: Vec<usize> = members.iter().map(|place| nodes[*place]).collect();
         group_of(&nodes, class, tree, ways, needs)
     };
-    members.iter().map(group).collect()
+    let used = sharing.members.iter().filter(|members| !members.is_empty());
+    used.map(group).collect()
 }
 
 /// The group of the heads at nodes given in walking order.

@@ -122,6 +122,7 @@ fn walked(tree: TrenchTree) -> TrenchTree {
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
     #[test]
     fn every_head_is_on_one_station_within_all_limits((tree, needs) in random_ground()) {
         let limits = limits();
@@ -163,8 +164,9 @@ proptest! {
             let groups = groups.iter().filter(|g| g.class == 0);
             groups.map(|g| {
                 let node = |head: &usize| tree.heads.iter().position(|at| *at == Some(*head)).unwrap();
-                let walk: Vec<usize> = g.heads.iter().map(node).collect();
-                limits.cost(&g.load, ways.joining_m(&walk))
+                let nodes: Vec<usize> = g.heads.iter().map(node).collect();
+                let all: Vec<usize> = (0..nodes.len()).collect();
+                limits.cost(&g.load, Walk::of(&ways, &nodes).joining_m(&all))
             }).sum()
         };
         let groups = group(&tree, &needs, &limits);

@@ -4,7 +4,7 @@ use crate::brief::Rules;
 use crate::design::trenches::net::Digging;
 use crate::design::trenches::surfaces::Surfaces;
 use crate::site::{ObstacleKind, Parcel};
-use geo::{Buffer, Coord, Distance, Euclidean, Point, Simplify};
+use geo::{Buffer, Coord, Distance, Euclidean, LineString, Point, Simplify};
 use rstar::RTree;
 use rstar::primitives::GeomWithData;
 use spade::{DelaunayTriangulation, HasPosition, Point2, Triangulation};
@@ -16,6 +16,9 @@ const NEIGHBOURS: usize = 9;
 const REACH: usize = 400;
 /// Detail of obstacle outlines that a trench need not follow, m.
 const DETAIL_M: f64 = 0.4;
+/// Turn of an outline of turf from which a trench may turn at it, degrees, and how far inside it does, m.
+const CORNER_DEG: f64 = 40.0;
+const CORNER_INSIDE_M: f64 = 0.1;
 /// Sides of the ring of nodes round a root zone.
 const ROOT_RING: usize = 8;
 
@@ -55,7 +58,20 @@ impl RouteGraph {
         let mut positions = vec![source];
         positions.extend_from_slice(heads);
         let terminals = positions.len();
-        positions.extend(corner_nodes(parcel, surfaces, rules));
+        let mut corners = corner_nodes(parcel, surfaces, rules);
+        let digging = Digging {
+            surfaces,
+            terrain: &parcel.terrain,
+            rules,
+        };
+        if let [head] = *heads
+            && let Some(straight) = digging.price(source, head)
+        {
+            // Whatever is dug by way of a corner farther off costs more than the straight trench.
+            let by_way_m = |at: &Coord<f64>| distance(source, *at) + distance(*at, head);
+            corners.retain(|at| by_way_m(at) * digging.least_a_metre() <= straight);
+        }
+        positions.extend(corners);
         let index = RTree::bulk_load(
             positions
                 .iter()
@@ -261,11 +277,37 @@ fn corner_nodes(parcel: &Parcel, surfaces: &Surfaces, rules: &Rules) -> Vec<Coor
             ObstacleKind::Paving | ObstacleKind::Bed => {}
         }
     }
+    for turf in &parcel.turf {
+        let outline = turf.shape.simplify(DETAIL_M);
+        let rings = outline
+            .iter()
+            .flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()));
+        nodes.extend(rings.flat_map(sharp_corners));
+    }
     nodes.retain(|node| {
         let state = surfaces.at(*node);
         !(state.hard || state.paving || state.roots) && inside(parcel, *node)
     });
     nodes
+}
+
+/// Corners of a ring that turns sharply there to the left, a little inside: a trench may turn there onto what lies outside.
+fn sharp_corners(ring: &LineString<f64>) -> Vec<Coord<f64>> {
+    let unit = |from: Coord<f64>, to: Coord<f64>| {
+        let way = to - from;
+        way / way.x.hypot(way.y).max(1e-9)
+    };
+    let places = &ring.0;
+    let count = places.len().saturating_sub(1);
+    let corner = |i: usize| {
+        let (before, here, after) = (places[(i + count - 1) % count], places[i], places[i + 1]);
+        let (come, go) = (unit(before, here), unit(here, after));
+        let turn_deg = (come.x * go.y - come.y * go.x)
+            .atan2(come.x * go.x + come.y * go.y)
+            .to_degrees();
+        (turn_deg > CORNER_DEG).then(|| here + (go - come) * CORNER_INSIDE_M)
+    };
+    (0..count).filter_map(corner).collect()
 }
 
 fn inside(parcel: &Parcel, node: Coord<f64>) -> bool {

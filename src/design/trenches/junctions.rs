@@ -4,6 +4,8 @@
 //! angle are led together to a point between them (that of Fermat, or the foot of a stub on a straight run); free points move
 //! and go; a branch is hung on a trench that passes nearer by.
 
+mod bends;
+
 use super::net::{Change, Digging, Net, angle_deg, touched};
 use super::side::Side;
 use geo::{Coord, Distance, Euclidean, Line, Point};
@@ -33,22 +35,40 @@ pub fn improve<'a>(
     let mut net = Net::new(digging, at, edges, terminals);
     let mut restless = vec![true; net.at.len()];
     for _ in 0..SWEEPS {
-        let mut next = vec![false; net.at.len()];
-        let mut sweep = Sweep {
-            passing: passing(&net),
-            side: Side::default(),
-            net: &mut net,
-            changed: &mut next,
-        };
-        for (node, _) in restless.iter().enumerate().filter(|(_, r)| **r) {
-            sweep.settle(node);
-        }
-        if !next.contains(&true) {
-            break;
-        }
-        restless = next;
+        restless = pass(&mut net, &restless, |sweep, node| sweep.settle(node));
     }
     net
+}
+
+/// The tree with its bends where they cost least: worth its time for the tree that is kept only.
+pub fn set_bends(net: &mut Net) {
+    let mut restless = vec![true; net.at.len()];
+    for _ in 0..SWEEPS {
+        let bent = pass(net, &restless, |sweep, node| sweep.bend(node));
+        restless = pass(net, &bent, |sweep, node| sweep.settle(node));
+        restless
+            .iter_mut()
+            .zip(bent)
+            .for_each(|(node, bent)| *node |= bent);
+    }
+}
+
+/// Does something at every restless node; returns the nodes that changed.
+fn pass(net: &mut Net, restless: &[bool], act: impl Fn(&mut Sweep, usize)) -> Vec<bool> {
+    let mut changed = vec![false; net.at.len()];
+    if !restless.contains(&true) {
+        return changed;
+    }
+    let mut sweep = Sweep {
+        passing: passing(net),
+        side: Side::default(),
+        net,
+        changed: &mut changed,
+    };
+    for (node, _) in restless.iter().enumerate().filter(|(_, r)| **r) {
+        act(&mut sweep, node);
+    }
+    changed
 }
 
 /// Trenches as they are, by place.
@@ -74,26 +94,56 @@ impl Sweep<'_, '_> {
     /// Makes the best change at a node, while one saves anything.
     fn settle(&mut self, node: usize) {
         for _ in 0..SWEEPS {
-            let mut changes = self.freed(node);
-            changes.extend(self.led_together(node));
-            changes.extend(self.hung_elsewhere(node));
-            changes.extend(self.squared(node));
-            let mut best = (SAVING_LEAST, None);
-            for change in changes {
-                let saved = self.net.saved_by(&change);
-                if saved > best.0 {
-                    best = (saved, Some(change));
-                }
-            }
-            let Some(change) = best.1 else {
+            let Some(change) = self.best_of_junctions(node) else {
                 return;
             };
-            self.net.make(&change);
-            self.changed.resize(self.net.at.len(), false);
-            for node in touched(&change) {
-                self.changed[node] = true;
+            self.make(&change);
+        }
+    }
+
+    /// Puts a bend into a trench of a node, and moves the bend that the node itself is, while that saves anything.
+    fn bend(&mut self, mut node: usize) {
+        if let Some(change) = self.best_of(self.bent(node)) {
+            self.make(&change);
+        }
+        for step in bends::STEPS {
+            for _ in 0..bends::SLIDES {
+                let Some(change) = self.best_of(self.slid(node, step)) else {
+                    break;
+                };
+                self.make(&change);
+                node = self.net.at.len() - 1;
             }
         }
+    }
+
+    fn make(&mut self, change: &Change) {
+        self.net.make(change);
+        self.changed.resize(self.net.at.len(), false);
+        for node in touched(change) {
+            self.changed[node] = true;
+        }
+    }
+
+    fn best_of_junctions(&mut self, node: usize) -> Option<Change> {
+        let mut changes = self.freed(node);
+        changes.extend(self.led_together(node));
+        changes.extend(self.hung_elsewhere(node));
+        changes.extend(self.squared(node));
+        changes.extend(self.cut_short(node));
+        self.best_of(changes)
+    }
+
+    /// The change that saves most, if any saves anything.
+    fn best_of(&mut self, changes: Vec<Change>) -> Option<Change> {
+        let mut best = (SAVING_LEAST, None);
+        for change in changes {
+            let saved = self.net.saved_by(&change);
+            if saved > best.0 {
+                best = (saved, Some(change));
+            }
+        }
+        best.1
     }
 
     /// A trench of a node across paving, turned to cross it square: in the middle, or from one end on.

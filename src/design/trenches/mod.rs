@@ -11,6 +11,7 @@ pub mod graph;
 pub mod junctions;
 mod manifold;
 pub mod net;
+mod on_way;
 pub mod price;
 mod side;
 pub mod steiner;
@@ -22,13 +23,15 @@ use crate::site::Parcel;
 use geo::Coord;
 use graph::RouteGraph;
 use manifold::with_manifold;
-use net::Digging;
+use net::{Digging, Net};
 use surfaces::Surfaces;
 
 /// Trees are started from graphs with other prices too, fewer of them the more terminals there are: so many terminals in all.
 const STARTS_TERMINALS: f64 = 600.0;
 /// Least and most such starts.
 const STARTS: (f64, f64) = (2.0, 16.0);
+/// Most starts for a way to a single head, the least in its graph already.
+const STARTS_OF_ONE_WAY: f64 = 4.0;
 /// How far prices are varied for a start, as a share.
 const VARIED: f64 = 0.3;
 /// The trench tree, rooted at the source. Nodes are in walking order from the root: a parent stands before its children.
@@ -84,38 +87,39 @@ pub fn route(
     let mut best = improved(&graph, digging);
     for start in 1..starts(terminals, rules.search_effort) {
         let varied = improved(&graph.varied(start as u64, VARIED), digging);
-        if varied.cost < best.cost {
+        if varied.net.cost() < best.net.cost() {
             best = varied;
         }
     }
-    let tree = rooted(&best.positions, terminals, &best.edges, best.unreachable);
+    junctions::set_bends(&mut best.net);
+    let tree = rooted(&best.net.at, terminals, &best.net.edges(), best.unreachable);
     with_manifold(tree, surfaces)
 }
 
 /// Starts for so many terminals.
 fn starts(terminals: usize, effort: f64) -> usize {
-    let at_one = (STARTS_TERMINALS / terminals.max(1) as f64).clamp(STARTS.0, STARTS.1);
+    let most = if terminals <= 2 {
+        STARTS_OF_ONE_WAY
+    } else {
+        STARTS.1
+    };
+    let at_one = (STARTS_TERMINALS / terminals.max(1) as f64).clamp(STARTS.0, most);
     (effort * at_one).ceil() as usize
 }
 
 /// A tree on its graph and beyond.
-struct Improved {
-    cost: f64,
-    positions: Vec<Coord<f64>>,
-    edges: Vec<(usize, usize)>,
+struct Improved<'a> {
+    net: Net<'a>,
     unreachable: Vec<usize>,
 }
 
 /// The tree of a graph, straightened, and improved at what digging truly costs.
-fn improved(graph: &RouteGraph, digging: Digging) -> Improved {
+fn improved<'a>(graph: &RouteGraph, digging: Digging<'a>) -> Improved<'a> {
     let found = steiner::tree(graph);
     let straight = straighten::straighten(graph, &found.edges, digging.rules.cost_bend);
     let edges = steiner::prune(straight, graph.terminals);
-    let net = junctions::improve(digging, graph.positions.clone(), &edges, graph.terminals);
     Improved {
-        cost: net.cost(),
-        edges: net.edges(),
-        positions: net.at,
+        net: junctions::improve(digging, graph.positions.clone(), &edges, graph.terminals),
         unreachable: found.unreachable.iter().map(|node| node - 1).collect(),
     }
 }

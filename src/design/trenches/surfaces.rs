@@ -3,13 +3,12 @@
 //! Exact: polygon edges and root circles are intersected, never sampled. Costs are in `price.rs`.
 
 use super::columns::Columns;
+use super::on_way::{Boxed, OnWay};
 use crate::design::model::Surface;
 use crate::site::{ObstacleKind, Parcel};
 use geo::{Coord, Distance, Euclidean, Line, LinesIter, MultiPolygon, Point};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
-
-type Boxed = GeomWithData<Rectangle<[f64; 2]>, usize>;
 
 /// Root circles are taken this much wider, m, so that a mark made in another frame still holds.
 const ROOT_MARGIN_M: f64 = 0.02;
@@ -208,12 +207,11 @@ impl Surfaces {
 
     fn cuts(&self, line: &Line<f64>) -> Vec<f64> {
         let mut cuts = vec![0.0, 1.0];
-        let (low, high) = corners(line);
-        let window = AABB::from_corners(low, high);
-        for hit in self.edge_index.locate_in_envelope_intersecting(&window) {
+        let on_way = || OnWay::of(line);
+        for hit in self.edge_index.locate_with_selection_function(on_way()) {
             cuts.extend(crossing(line, &self.edges[hit.data].line));
         }
-        for hit in self.root_index.locate_in_envelope_intersecting(&window) {
+        for hit in self.root_index.locate_with_selection_function(on_way()) {
             let (centre, radius) = self.roots[hit.data];
             cuts.extend(circle_crossings(line, centre, radius));
         }

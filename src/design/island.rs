@@ -4,6 +4,7 @@ use crate::design::model::Head;
 use crate::design::trenches::TrenchTree;
 use crate::finding::Finding;
 use crate::site::TurfArea;
+use geo::{Closest, ClosestPoint, Coord, Line, Point};
 
 /// Removes heads the trench tree does not reach; says for each turf area how many and where one of them is.
 pub fn drop_unreachable(
@@ -18,12 +19,14 @@ pub fn drop_unreachable(
     let mut lost = std::mem::take(&mut tree.unreachable);
     lost.sort_by_key(|&head| (heads[head].turf, head));
     for of_turf in lost.chunk_by(|a, b| heads[*a].turf == heads[*b].turf) {
-        let message = format!(
-            "{} heads stand where no trench can reach without passing a building or water; they are left out. Bring pipe over a bridge, or water this turf otherwise",
-            of_turf.len()
-        );
         let first = &heads[of_turf[0]];
-        let finding = Finding::warning("turf_unreachable", message).at(first.position);
+        let gap = nearest_gap(of_turf, &heads, &tree);
+        let message = format!(
+            "{} heads stand where no trench can reach without passing a building, water or forbidden roots; they are left out. The nearest trench is {:.1} m off, at the place shown. Bring pipe over that gap, or water this turf otherwise",
+            of_turf.len(),
+            gap.0
+        );
+        let finding = Finding::warning("turf_unreachable", message).at(gap.1);
         let id = turf.get(first.turf).map_or("", |turf| turf.id.as_str());
         findings.push(finding.of(id));
     }
@@ -41,12 +44,31 @@ pub fn drop_unreachable(
     (kept, tree)
 }
 
+/// The least distance from heads to the trenches, m, and the middle of that gap.
+fn nearest_gap(lost: &[usize], heads: &[Head], tree: &TrenchTree) -> (f64, Coord<f64>) {
+    let mut nearest = (f64::INFINITY, heads[lost[0]].position);
+    for &head in lost {
+        let at = heads[head].position;
+        for node in 0..tree.parents.len() {
+            let trench = Line::new(tree.positions[node], tree.positions[tree.parents[node]]);
+            let near = match trench.closest_point(&Point::from(at)) {
+                Closest::SinglePoint(near) | Closest::Intersection(near) => Coord::from(near),
+                Closest::Indeterminate => trench.start,
+            };
+            let far_m = (near.x - at.x).hypot(near.y - at.y);
+            if far_m < nearest.0 {
+                nearest = (far_m, (at + near) / 2.0);
+            }
+        }
+    }
+    nearest
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::design::coverage::Tilt;
     use crate::design::model::Arc;
-    use geo::Coord;
 
     #[test]
     fn the_others_keep_their_places_on_the_tree() {

@@ -14,6 +14,8 @@ struct Gap {
     place: Coord<f64>,
 }
 
+/// Gaps beside turf are told from this much on, m².
+const BESIDE_LEAST_M2: f64 = 4.0;
 /// Gaps told one by one up to this number, then in one sum.
 const GAPS_TOLD: usize = 20;
 
@@ -45,6 +47,31 @@ pub(crate) fn tell(terrain: &Terrain, samples: &Samples, rules: &Rules) -> Vec<F
         findings.push(Finding::warning("terrain_gap_bridged", message));
     }
     findings
+}
+
+/// Tells the gaps in a parcel beside its turf, over which trenches may run.
+pub(crate) fn tell_beside(terrain: &Terrain, parcel: &Samples, turf: &Samples) -> Option<Finding> {
+    let places = |samples: &Samples| -> BTreeSet<(i64, i64)> {
+        let places = samples.places.iter();
+        places.map(|(column, row, _)| (*column, *row)).collect()
+    };
+    let under_turf = places(turf);
+    let beside = parcel.places.iter();
+    let beside = beside.filter(|(column, row, _)| !under_turf.contains(&(*column, *row)));
+    let beside = Samples {
+        step_m: parcel.step_m,
+        places: beside.copied().collect(),
+    };
+    let gaps = gaps_under(terrain, &beside);
+    let missing_m2: f64 = gaps.iter().map(|gap| gap.area_m2).sum();
+    let place = gaps
+        .first()
+        .filter(|_| missing_m2 >= BESIDE_LEAST_M2)?
+        .place;
+    let message = format!(
+        "the terrain has no heights under {missing_m2:.0} m² of this parcel beside its turf, the largest piece here; they were bridged from the rims. Trenches and pressures there are no better than that: check the ground on site."
+    );
+    Some(Finding::note("terrain_gap_beside_turf", message).at(place))
 }
 
 fn bridged(gap: &Gap) -> Finding {

@@ -10,6 +10,7 @@ mod feature;
 mod fitting;
 mod gaps;
 pub mod ground;
+mod led_out;
 mod obstacles;
 pub mod parcel;
 mod preparation;

@@ -1,7 +1,7 @@
 //! Evenly spaced places under turf, by scan lines.
 
 use crate::site::TurfArea;
-use geo::{Coord, LineString};
+use geo::{Coord, LineString, MultiPolygon};
 use std::collections::BTreeMap;
 
 /// Places on a lattice, with column and row of the lattice, row by row.
@@ -14,8 +14,16 @@ pub(crate) struct Samples {
 impl Samples {
     /// Every lattice place inside the turf.
     pub(crate) fn under(turf: &[TurfArea], step_m: f64) -> Self {
+        Self::inside(turf.iter().map(|area| &area.shape), step_m)
+    }
+
+    /// Every lattice place inside any of the shapes.
+    pub(crate) fn inside<'s>(
+        shapes: impl IntoIterator<Item = &'s MultiPolygon<f64>>,
+        step_m: f64,
+    ) -> Self {
         let mut crossings: BTreeMap<i64, Vec<f64>> = BTreeMap::new();
-        for polygon in turf.iter().flat_map(|area| &area.shape) {
+        for polygon in shapes.into_iter().flatten() {
             add_crossings(polygon.exterior(), step_m, &mut crossings);
             for hole in polygon.interiors() {
                 add_crossings(hole, step_m, &mut crossings);

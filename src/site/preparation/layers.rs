@@ -3,12 +3,13 @@
 use super::Preparation;
 use crate::finding::Finding;
 use crate::site::feature::{RawShape, bounds_of, boxes_meet};
+use crate::site::led_out::led_out;
 use crate::site::obstacles::{obstacle, several_points};
-use crate::site::parcel::{Frame, Obstacle, ObstacleKind, TurfArea, WaterPoint};
+use crate::site::parcel::{Frame, Obstacle, TurfArea, WaterPoint};
 use crate::site::projector::Projector;
 use crate::site::turf::TurfCutter;
 use crate::site::water::{into_parcel, water_point};
-use geo::{Coord, Intersects, MultiPolygon, Rect};
+use geo::{MultiPolygon, Rect};
 use std::collections::BTreeMap;
 
 /// Obstacles this near to the parcel's bounds are kept: they stop water and roots reach over.
@@ -135,16 +136,8 @@ impl Preparation<'_> {
                 }
             };
             self.findings.extend(moved.map(told));
-            if let Some(inside) = standing_in(at, obstacles) {
-                let message = format!(
-                    "stands in the {} {}; pipe cannot be laid from there unless it leaves at the edge. Put the point where the pipe comes out.",
-                    inside.kind.word(),
-                    inside.id
-                );
-                self.findings.push(told(
-                    Finding::warning("water_point_in_obstacle", message).at(at),
-                ));
-            }
+            let (at, led_out) = led_out(at, boundary, obstacles);
+            self.findings.extend(led_out.map(told));
             match water_point(feature, at) {
                 Ok(point) => points.push(point),
                 Err(message) => {
@@ -158,14 +151,6 @@ impl Preparation<'_> {
         number_doubles(&mut points, |point| &mut point.id);
         points
     }
-}
-
-/// The building or water that a place stands in.
-fn standing_in(at: Coord<f64>, obstacles: &[Obstacle]) -> Option<&Obstacle> {
-    obstacles.iter().find(|obstacle| {
-        matches!(obstacle.kind, ObstacleKind::Building | ObstacleKind::Water)
-            && obstacle.shape.intersects(&at)
-    })
 }
 
 /// Calls the second of a name `name (2)`, the third `name (3)`.

@@ -202,7 +202,9 @@ impl<'g> Preparation<'g> {
             .map(|tile| tile.written.as_str())
             .collect();
         let files = files.join(", ");
-        let told = gaps::tell(&terrain, &samples, rules);
+        let mut told = gaps::tell(&terrain, &samples, rules);
+        let of_parcel = Samples::inside([boundary], step_m);
+        told.extend(gaps::tell_beside(&terrain, &of_parcel, &samples));
         let refused = told
             .iter()
             .any(|finding| finding.severity == Severity::Error);

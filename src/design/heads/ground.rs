@@ -218,7 +218,11 @@ fn off_turf(scene: &Scene, rules: &Rules, grid: &Grid) -> Vec<f32> {
     want
 }
 
-/// Root zones: 0.6 at the rim, 1 at the trunk.
+/// How bad it is to dig at the rim of a root zone, and the way out of it that is worst, m.
+const ROOTS_RIM: f64 = 0.1;
+const ROOTS_FAR_M: f64 = 4.0;
+
+/// Root zones: a little at the rim, more by the way that must be dug out of them, up to 1.
 fn roots(grid: &Grid, obstacles: &[Obstacle]) -> Vec<f32> {
     let mut roots = vec![0.0f32; grid.cells()];
     for (centre, radius_m) in obstacles.iter().filter_map(|o| o.root_zone) {
@@ -227,10 +231,10 @@ fn roots(grid: &Grid, obstacles: &[Obstacle]) -> Vec<f32> {
         for y in (row - reach).max(0)..=(row + reach).min(grid.rows as i64 - 1) {
             for x in (column - reach).max(0)..=(column + reach).min(grid.columns as i64 - 1) {
                 let at = grid.centre(x as usize, y as usize);
-                let share = (at.x - centre.x).hypot(at.y - centre.y) / radius_m;
-                if share <= 1.0 {
+                let out_m = radius_m - (at.x - centre.x).hypot(at.y - centre.y);
+                if out_m >= 0.0 {
                     let cell = &mut roots[y as usize * grid.columns + x as usize];
-                    *cell = cell.max(1.0 - 0.4 * share as f32);
+                    *cell = cell.max((ROOTS_RIM + out_m / ROOTS_FAR_M).min(1.0) as f32);
                 }
             }
         }

@@ -337,6 +337,7 @@ impl<'a> Trial<'a> {
         };
         let mut search = Search::new(field, site, maps.to_vec(), self.task.seed);
         search.weights.price = rules.head_price;
+        search.weights.roots = rules.head_roots;
         self.rain_of_others(&mut search);
         search.start_edges(places);
         search

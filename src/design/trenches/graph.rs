@@ -18,7 +18,7 @@ const REACH: usize = 400;
 const DETAIL_M: f64 = 0.4;
 /// Turn of an outline of turf from which a trench may turn at it, degrees, and how far inside it does, m.
 const CORNER_DEG: f64 = 40.0;
-const CORNER_INSIDE_M: f64 = 0.1;
+const CORNER_INSIDE_M: f64 = 0.3;
 /// Sides of the ring of nodes round a root zone.
 const ROOT_RING: usize = 8;
 

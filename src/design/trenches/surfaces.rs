@@ -255,9 +255,14 @@ impl Surfaces {
 
     /// The edge of paving at a place.
     fn paving_at(&self, place: Coord<f64>) -> Option<Line<f64>> {
+        self.paving_within(place, EDGE_M)
+    }
+
+    /// The edge of paving nearest to a place, if it is less than so far off.
+    pub fn paving_within(&self, place: Coord<f64>, reach_m: f64) -> Option<Line<f64>> {
         let near = AABB::from_corners(
-            [place.x - EDGE_M, place.y - EDGE_M],
-            [place.x + EDGE_M, place.y + EDGE_M],
+            [place.x - reach_m, place.y - reach_m],
+            [place.x + reach_m, place.y + reach_m],
         );
         let far_m = |line: &Line<f64>| Euclidean.distance(&Point::from(place), line);
         self.edge_index
@@ -265,7 +270,7 @@ impl Surfaces {
             .map(|hit| &self.edges[hit.data])
             .filter(|edge| self.layers[edge.shape] == Layer::Paving)
             .map(|edge| edge.line)
-            .filter(|line| line.start != line.end && far_m(line) < EDGE_M)
+            .filter(|line| line.start != line.end && far_m(line) < reach_m)
             .min_by(|a, b| far_m(a).total_cmp(&far_m(b)))
     }
 

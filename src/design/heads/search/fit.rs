@@ -36,7 +36,7 @@ pub struct Try {
 pub enum Asked {
     /// Which place is best for a head that stands anyway: one that others reach and without roots is better.
     Place,
-    /// Whether a head shall stand at all: that none reaches it, or that roots are there, is no reason to do without it.
+    /// Whether a head shall stand at all: that none reaches it is no reason to do without it.
     Head,
 }
 
@@ -182,8 +182,8 @@ impl Search<'_> {
         let mut site = self.crowd_cost(head, radius_m, &places);
         if asked == Asked::Place {
             site += self.unreached_cost(head, radius_m, &places);
-            site += self.weights.roots * self.site.ground.roots_at(head.at) * radius_m * radius_m;
         }
+        site += self.weights.roots * self.site.ground.roots_at(head.at) * radius_m * radius_m;
         let count = images.len() as f64;
         let meet = |at: &Coord<f64>| (at.x - head.at.x).hypot(at.y - head.at.y) < 2.0 * radius_m;
         if !images.iter().skip(1).any(|(at, _)| meet(at)) {

@@ -39,7 +39,7 @@ pub struct Weights {
     pub crowd: f64,
     /// A head inside that stands all but on the edge costs this.
     pub beside: f64,
-    /// A head at a trunk costs this.
+    /// A head deep in a root zone costs this.
     pub roots: f64,
     /// Each head that is missing for head-to-head costs this.
     pub reach: f64,
@@ -51,7 +51,7 @@ impl Default for Weights {
             price: 0.25,
             crowd: 0.35,
             beside: 0.15,
-            roots: 0.25,
+            roots: 0.15,
             reach: 0.18,
         }
     }

@@ -10,6 +10,8 @@ pub(super) const STEPS: [f64; 3] = [0.3, 0.08, 0.02];
 pub(super) const SLIDES: usize = 10;
 /// How far a new bend stands off the straight line, as a share of the trench's length.
 const OFFSETS: [f64; 4] = [-0.12, -0.04, 0.04, 0.12];
+/// Nearer than this to the edge of paving no bend is moved, m: else those that cut a corner would come to lie on it.
+const VERGE_LEAST_M: f64 = 0.25;
 /// Bends looked at to each side for one straight trench in place of all between.
 const RUN_MOST: usize = 4;
 /// Trenches shorter than this are left straight, m.
@@ -35,8 +37,17 @@ impl Sweep<'_, '_> {
             y: along.x,
         };
         let steps = [aside, aside * -1.0, along, along * -1.0].into_iter();
-        let moved = steps.filter_map(|step| self.change(&[net.at[node] + step], &out, &put));
-        moved.collect()
+        let places = steps.map(|step| net.at[node] + step);
+        let places = places.filter(|at| self.off_paving(*at));
+        places
+            .filter_map(|at| self.change(&[at], &out, &put))
+            .collect()
+    }
+
+    /// Whether a trench may turn at a place without running along the edge of paving.
+    fn off_paving(&self, at: Coord<f64>) -> bool {
+        let surfaces = self.net.digging.surfaces;
+        surfaces.paving_within(at, VERGE_LEAST_M).is_none()
     }
 
     /// A run of bends about a free node, cut short by one straight trench.
@@ -96,9 +107,8 @@ impl Sweep<'_, '_> {
             };
             let middles = OFFSETS.map(|share| from + way * 0.5 + aside * share);
             let put = [(node, fresh), (fresh, to)];
-            let bent = middles
-                .iter()
-                .filter_map(|at| self.change(&[*at], &[(node, to)], &put));
+            let middles = middles.iter().filter(|at| self.off_paving(**at));
+            let bent = middles.filter_map(|at| self.change(&[*at], &[(node, to)], &put));
             changes.extend(bent);
         }
         changes

@@ -38,8 +38,8 @@ fn stations(bencher: Bencher, hectares: f64) {
         .map(|i| need(i, &parcel, &tree))
         .collect();
     let limits = Limits::of(&project.rules);
-    eprintln!("{} stations", group(&tree, &needs, &limits).len());
-    bencher.bench(|| group(&tree, &needs, &limits));
+    eprintln!("{} stations", group(&tree, &needs, &limits, 0).len());
+    bencher.bench(|| group(&tree, &needs, &limits, 0));
 }
 
 fn routed(parcel: &Parcel, project: &Project) -> TrenchTree {

@@ -83,7 +83,7 @@ rules! {
     head_distance_least = 0.45, 0.0..=0.9, "share of radius", PRACTICE, "Least distance of two heads over the smaller radius.";
     head_price = 0.25, 0.02..=2.0, "weight", PRACTICE, "What a head must be worth to stay: evenness won, over the square of its radius.";
     head_roots = 0.15, 0.0..=20.0, "weight", PRACTICE, "What it costs a head to stand in a root zone 4 m from its edge, over the square of its radius, less nearer to the edge; more means less digging by hand and less even water.";
-    search_effort = 1.0, 0.1..=20.0, "factor", PRACTICE, "Effort of the search for fewer heads and shorter trenches; more takes longer.";
+    search_effort = 1.0, 0.1..=20.0, "factor", PRACTICE, "Effort of the search for fewer heads, shorter trenches and cheaper stations; more takes longer.";
     lp_estimate_most_m2 = 500.0, 0.0..=1000000.0, "m2", PRACTICE, "Greatest turf area for which the fewest heads are estimated by a linear programme, beside the proven bound by area; 0 estimates none.";
     // stations
     station_elevation_spread_m = 5.0, 0.5..=30.0, "m", PRACTICE, "Greatest difference of ground height between heads of one station.";

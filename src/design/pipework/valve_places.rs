@@ -161,7 +161,7 @@ mod tests {
             spread_most_m: 5.0,
         };
         let limits = Limits::of(&Rules::default());
-        let groups = group(tree, &vec![need; heads.len()], &limits);
+        let groups = group(tree, &vec![need; heads.len()], &limits, 0);
         let surfaces = Surfaces::of(&fixture::parcel());
         let ground = Ground {
             tree,

@@ -69,16 +69,21 @@ fn try_move(sharing: &mut Sharing, head: usize, other: usize, heat_m: f64, draws
 }
 
 /// Chances, the same in every run.
-#[derive(Default)]
 pub struct Draws {
+    seed: u64,
     drawn: u64,
 }
 
 impl Draws {
+    /// Those of a seed.
+    pub fn of(seed: u64) -> Self {
+        Self { seed, drawn: 0 }
+    }
+
     /// A number from 0 to 1.
     fn share(&mut self) -> f64 {
         self.drawn += 1;
-        chance(7, self.drawn, 0)
+        chance(7 + self.seed, self.drawn, 0)
     }
 
     /// A whole number below `of`.

@@ -14,9 +14,9 @@ const MORE_MOST: f64 = 9.0;
 const PASSES: [(usize, f64, f64); 3] = [(usize::MAX, 1.0, 1.2), (6, 3.0, 1.0), (6, 3.0, 1.0)];
 
 /// Improves a grouping, and takes stations away while that pays, down to `fewest`.
-pub fn fewer(sharing: &mut Sharing, limits: &Limits, fewest: usize) {
+pub fn fewer(sharing: &mut Sharing, limits: &Limits, fewest: usize, seed: u64) {
     let trials = TRIALS * (MANY_HEADS / sharing.heads().max(1) as f64).clamp(1.0, MORE_MOST);
-    let mut draws = Draws::default();
+    let mut draws = Draws::of(seed);
     improve(sharing, trials as usize, &mut draws);
     for (asked, more, free) in PASSES {
         for station in sharing.by_flow().into_iter().take(asked) {

@@ -20,6 +20,7 @@ use crate::design::trenches::TrenchTree;
 use ancestry::Ancestry;
 use fewer::fewer;
 use sharing::Sharing;
+use std::collections::BTreeMap;
 use tour::Tour;
 use walk::Walk;
 
@@ -162,30 +163,69 @@ pub struct Group {
 
 /// Groups the heads that stand on the tree into stations, ordered by their place in the tree.
 ///
-/// A head that no limit allows even alone becomes a station of its own; what it lacks is found when it is solved.
-pub fn group(tree: &TrenchTree, needs: &[HeadNeed], limits: &Limits) -> Vec<Group> {
+/// A head that no limit allows even alone becomes a station of its own; what it lacks is found when it is solved. Other
+/// seeds give other groupings that are about as good.
+pub fn group(tree: &TrenchTree, needs: &[HeadNeed], limits: &Limits, seed: u64) -> Vec<Group> {
     let ways = Ancestry::of(tree);
-    let on_tree = || tree.heads.iter().flatten().copied();
-    let mut classes: Vec<usize> = on_tree().map(|head| needs[head].class).collect();
-    classes.sort_unstable();
-    classes.dedup();
-    let mut groups: Vec<Group> = classes
-        .into_iter()
-        .flat_map(|class| of_class(tree, &ways, needs, class, limits))
-        .collect();
+    let mut parts: BTreeMap<(usize, usize), Vec<usize>> = BTreeMap::new();
+    for (head, branch) in branches(tree) {
+        let part = parts.entry((needs[head].class, branch)).or_default();
+        part.push(head);
+    }
+    let of_part = |((class, _), mut heads): ((usize, usize), Vec<usize>)| {
+        heads.sort_unstable();
+        let part = Part { class, heads };
+        of_part(tree, &ways, needs, &part, limits, seed)
+    };
+    let mut groups: Vec<Group> = parts.into_iter().flat_map(of_part).collect();
     groups.sort_by_key(|group| (group.top, group.heads[0]));
     groups
 }
 
-/// The stations of one class, from the best of several walks.
-fn of_class(
+/// Stations beyond one more than the fewest, over all classes.
+pub fn beyond_fewest(groups: &[Group], needs: &[HeadNeed], limits: &Limits) -> usize {
+    let mut classes: BTreeMap<usize, (usize, Vec<Claim>)> = BTreeMap::new();
+    for group in groups {
+        let (stations, claims) = classes.entry(group.class).or_default();
+        *stations += 1;
+        let of = group.heads.iter().map(|head| &needs[*head]);
+        claims.extend(of.map(|need| Claim::of(need, need.left_lpm)));
+    }
+    let beyond = |(stations, claims): (usize, Vec<Claim>)| {
+        stations.saturating_sub(bound(claims, limits) + 1)
+    };
+    classes.into_values().map(beyond).sum()
+}
+
+/// Heads that may share stations.
+struct Part {
+    class: usize,
+    /// In rising order.
+    heads: Vec<usize>,
+}
+
+/// Heads on the tree, each with the branch at the source that it hangs on: no station reaches across the source.
+fn branches(tree: &TrenchTree) -> Vec<(usize, usize)> {
+    let mut branch = vec![0; tree.parents.len()];
+    let mut found = Vec::new();
+    for node in 0..tree.parents.len() {
+        let parent = tree.parents[node];
+        branch[node] = if parent == 0 { node } else { branch[parent] };
+        found.extend(tree.heads[node].map(|head| (head, branch[node])));
+    }
+    found
+}
+
+/// The stations of a part of the heads, from the best of several walks.
+fn of_part(
     tree: &TrenchTree,
     ways: &Ancestry,
     needs: &[HeadNeed],
-    class: usize,
+    part: &Part,
     limits: &Limits,
+    seed: u64,
 ) -> Vec<Group> {
-    let wanted = |head: usize| needs[head].class == class;
+    let wanted = |head: usize| part.heads.binary_search(&head).is_ok();
     let tried = (0..TOURS).map(|seed| {
         let tour = Tour::of(tree, ways, seed, wanted);
         let packing = pack::pack(&tour, needs, limits, &ways.path_m);
@@ -223,10 +263,10 @@ fn of_class(
         &at,
         members.collect(),
     );
-    fewer(&mut sharing, limits, fewest);
+    fewer(&mut sharing, limits, fewest, seed);
     let group = |members: &Vec<usize>| {
         let nodes: Vec<usize> = members.iter().map(|place| nodes[*place]).collect();
-        group_of(&nodes, class, tree, ways, needs)
+        group_of(&nodes, part.class, tree, ways, needs)
     };
     let used = sharing.members.iter().filter(|members| !members.is_empty());
     used.map(group).collect()

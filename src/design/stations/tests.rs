@@ -50,7 +50,7 @@ fn limits() -> Limits {
 #[test]
 fn flow_limits_the_station_and_a_row_is_cut_into_the_fewest() {
     let (tree, needs) = spine(10, 35.0);
-    let groups = group(&tree, &needs, &limits());
+    let groups = group(&tree, &needs, &limits(), 0);
     assert!(groups.iter().all(|g| g.load.flow_lpm <= 35.0));
     assert_eq!(groups.len(), 4);
 }
@@ -59,7 +59,7 @@ fn flow_limits_the_station_and_a_row_is_cut_into_the_fewest() {
 fn a_hills_top_and_foot_are_not_on_one_line() {
     let (tree, mut needs) = spine(10, 1000.0);
     needs.iter_mut().for_each(|need| need.spread_most_m = 3.0);
-    let groups = group(&tree, &needs, &limits());
+    let groups = group(&tree, &needs, &limits(), 0);
     assert_eq!(groups.len(), 3);
     assert!(groups.iter().all(|g| g.load.high_m - g.load.low_m <= 3.0));
 }
@@ -67,7 +67,7 @@ fn a_hills_top_and_foot_are_not_on_one_line() {
 #[test]
 fn a_head_the_supply_cannot_feed_still_gets_a_station() {
     let (tree, needs) = spine(2, 1.0);
-    assert_eq!(group(&tree, &needs, &limits()).len(), 2);
+    assert_eq!(group(&tree, &needs, &limits(), 0).len(), 2);
 }
 
 #[test]
@@ -75,17 +75,26 @@ fn two_rows_out_of_one_corner_are_two_stations_and_not_one_half_of_each() {
     let places = [1.0, 2.0, 3.0, 4.0].map(|i| 10.0 * i);
     let row = |f: fn(f64) -> (f64, f64)| places.map(f).to_vec();
     let places = [row(|x| (x, 0.0)), row(|y| (0.0, y))].concat();
-    let tree = tree(&places, &[0, 1, 2, 3, 0, 5, 6, 7]);
+    let tree = tree(&places, &[0, 1, 2, 3, 1, 5, 6, 7]);
     let needs = vec![need(10.0, 0.0, 0, 40.0); 8];
-    let groups = group(&tree, &needs, &limits());
+    let groups = group(&tree, &needs, &limits(), 0);
     assert_eq!(groups.len(), 2);
     assert_eq!(groups[0].heads, [0, 1, 2, 3]);
 }
 
 #[test]
+fn no_station_reaches_across_the_source() {
+    let tree = tree(&[(-10.0, 0.0), (10.0, 0.0)], &[0, 0]);
+    let needs = vec![need(10.0, 0.0, 0, 40.0); 2];
+    let groups = group(&tree, &needs, &limits(), 0);
+    assert_eq!(groups.len(), 2);
+    assert!(groups.iter().all(|g| g.top != 0));
+}
+
+#[test]
 fn stations_that_could_be_uneven_are_made_even() {
     let (tree, needs) = spine(9, 60.0);
-    let groups = group(&tree, &needs, &limits());
+    let groups = group(&tree, &needs, &limits(), 0);
     let mut flows: Vec<f64> = groups.iter().map(|g| g.load.flow_lpm).collect();
     flows.sort_by(f64::total_cmp);
     assert_eq!(flows, [40.0, 50.0]);
@@ -99,7 +108,7 @@ prop_compose! {
     ) -> (TrenchTree, Vec<HeadNeed>) {
         // Hung on one of the last few nodes, so that there are both rows and forks.
         let parents: Vec<usize> = uplinks.iter().enumerate()
-            .map(|(i, up): (usize, &f64)| i - ((up * 3.0) as usize).min(i))
+            .map(|(i, up): (usize, &f64)| i - ((up * 3.0) as usize).min(i.saturating_sub(1)))
             .collect();
         let needs = flows.iter().map(|&(lpm, z, class)| need(lpm, z, class, 70.0)).collect();
         (walked(tree(&places, &parents)), needs)
@@ -126,7 +135,7 @@ proptest! {
     #[test]
     fn every_head_is_on_one_station_within_all_limits((tree, needs) in random_ground()) {
         let limits = limits();
-        let groups = group(&tree, &needs, &limits);
+        let groups = group(&tree, &needs, &limits, 0);
         let mut all: Vec<_> = groups.iter().flat_map(|g| g.heads.clone()).collect();
         all.sort_unstable();
         prop_assert_eq!(all, (0..needs.len()).collect::<Vec<_>>());
@@ -146,7 +155,7 @@ proptest! {
     #[test]
     fn stations_are_no_fewer_than_their_bound((tree, needs) in random_ground()) {
         let limits = limits();
-        let groups = group(&tree, &needs, &limits);
+        let groups = group(&tree, &needs, &limits, 0);
         for class in 0..2 {
             let claims = needs.iter().filter(|need| need.class == class);
             let least = bound(claims.map(|need| Claim::of(need, need.left_lpm)), &limits);
@@ -169,7 +178,7 @@ proptest! {
                 limits.cost(&g.load, Walk::of(&ways, &nodes).joining_m(&all))
             }).sum()
         };
-        let groups = group(&tree, &needs, &limits);
+        let groups = group(&tree, &needs, &limits, 0);
         prop_assert!(price(&groups) <= packing.cost + 1e-6);
     }
 }

@@ -12,9 +12,8 @@ use std::path::Path;
 use std::time::Instant;
 use swardline::brief::Rules;
 use swardline::design::trenches::graph::RouteGraph;
-use swardline::design::trenches::net::{Digging, Net};
-use swardline::design::trenches::straighten::straighten;
-use swardline::design::trenches::{junctions, price::price, steiner, surfaces::Surfaces};
+use swardline::design::trenches::net::Digging;
+use swardline::design::trenches::{cheapest, price::price, surfaces::Surfaces};
 use swardline::site::Parcel;
 
 /// Cell of the grid, m.
@@ -23,9 +22,6 @@ const CELL_M: f64 = 0.5;
 const HECTARES: f64 = 16.0;
 /// Pairs of places.
 const PAIRS: usize = 30;
-/// Starts of each path, and how far prices are varied for them, as in a design.
-const STARTS: u64 = 4;
-const VARIED: f64 = 0.3;
 
 fn main() {
     let arguments: Vec<String> = std::env::args().collect();
@@ -142,15 +138,7 @@ impl Job {
 
     fn routed(&self, graph: &RouteGraph, pair: usize) -> Value {
         let start = Instant::now();
-        let of_pair = between(graph, 2 * pair, 2 * pair + 1);
-        let mut net = path(&of_pair, self.digging());
-        for seed in 1..STARTS {
-            let other = path(&of_pair.varied(seed, VARIED), self.digging());
-            if other.cost() < net.cost() {
-                net = other;
-            }
-        }
-        junctions::set_bends(&mut net);
+        let net = cheapest(&between(graph, 2 * pair, 2 * pair + 1), self.digging()).net;
         let seconds = start.elapsed().as_secs_f64();
         let places = net.edges().into_iter().map(|(a, b)| [net.at[a], net.at[b]]);
         let metres: f64 = places
@@ -223,14 +211,6 @@ fn between(graph: &RouteGraph, a: usize, b: usize) -> RouteGraph {
         terminals: 2,
         joins,
     }
-}
-
-/// The trench between the terminals of a graph.
-fn path<'a>(graph: &RouteGraph, digging: Digging<'a>) -> Net<'a> {
-    let found = steiner::tree(graph);
-    let straight = straighten(graph, &found.edges, digging.rules.cost_bend);
-    let edges = steiner::prune(straight, 2);
-    junctions::improve(digging, graph.positions.clone(), &edges, 2)
 }
 
 fn save(path: &Path, bytes: &[u8]) {

@@ -3,7 +3,7 @@
 use crate::brief::{Catalogue, Rules};
 use crate::design::model::{Head, StationClass};
 use crate::design::settle::Settled;
-use crate::design::stations::{self, Claim, Group, Limits};
+use crate::design::stations::Group;
 use crate::finding::Finding;
 use std::collections::BTreeMap;
 
@@ -21,28 +21,19 @@ fn by_class(settled: &Settled) -> Classes<'_> {
     classes
 }
 
-/// Every class with its stations and the fewest it could have, for the pressures, heights and ways through the trenches
-/// of its heads.
+/// Every class by name, with its stations and the fewest it could have.
 pub fn station_classes(
     settled: &Settled,
     heads: &[Head],
     catalogue: &Catalogue,
-    rules: &Rules,
 ) -> Vec<StationClass> {
-    let limits = Limits::of(rules);
-    let class = |groups: Vec<&Group>| {
-        let needs = groups
-            .iter()
-            .flat_map(|group| &group.heads)
-            .map(|head| &settled.asked[*head]);
-        let claims = needs.map(|need| Claim::of(need, need.left_lpm));
-        StationClass {
-            name: name(groups[0], heads, catalogue),
-            stations: groups.len(),
-            bound: stations::bound(claims, &limits),
-        }
-    };
-    by_class(settled).into_values().map(class).collect()
+    let classes = by_class(settled).into_iter();
+    let named = classes.map(|(class, groups)| StationClass {
+        name: name(groups[0], heads, catalogue),
+        stations: settled.counts[&class].stations,
+        bound: settled.counts[&class].bound,
+    });
+    named.collect()
 }
 
 fn name(group: &Group, heads: &[Head], catalogue: &Catalogue) -> String {

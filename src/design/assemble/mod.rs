@@ -79,7 +79,7 @@ pub fn whole(
     let simulation = coverage::simulate(parcel, &heads, &working, catalogue, rules);
     let throws = throws(parcel, &heads, &working);
     let turf = fewest::beside(simulation.turf, parcel, &heads, project);
-    let classes = classes::station_classes(&settled, &heads, catalogue, rules);
+    let classes = classes::station_classes(&settled, &heads, catalogue);
     findings.extend(classes::uneven(&settled, &heads, catalogue, rules));
     let mut design = Design {
         station_of: station_of(heads.len(), &settled),

@@ -14,7 +14,7 @@ use crate::brief::{Catalogue, Rules};
 use crate::design::hydraulics::StationError;
 use crate::design::model::Head;
 use crate::design::pipework::{self, Pipework};
-use crate::design::stations::{self, Group, HeadNeed, Limits};
+use crate::design::stations::{self, Count, Group, HeadNeed, Limits};
 use crate::design::supply::SupplyCurve;
 use crate::design::trenches::TrenchTree;
 use crate::design::trenches::surfaces::Surfaces;
@@ -24,6 +24,7 @@ use demand::Allowance;
 use inverts::Graded;
 use pressures::Plant;
 use sizes::FrontCache;
+use std::collections::BTreeMap;
 
 /// Groupings that are settled at effort 1, of which the best is kept.
 const GROUPINGS: f64 = 2.0;
@@ -60,16 +61,14 @@ pub struct Settled {
     pub graded: Graded,
     /// Solutions, in the order of the stations.
     pub solved: Vec<Solved>,
-    /// What each head asked for when stations were grouped.
-    pub asked: Vec<HeadNeed>,
+    /// Stations of each class, and the fewest there could be for what heads asked for when they were grouped.
+    pub counts: BTreeMap<usize, Count>,
     /// What each head asks for on its station.
     pub needs: Vec<HeadNeed>,
     /// Cost of pipe, and the least it could be for these stations and trenches.
     pub pipe_cost: f64,
     /// See `pipe_cost`.
     pub pipe_cost_bound: f64,
-    /// Stations beyond one more than the fewest, over all classes.
-    pub spare_stations: usize,
 }
 
 /// The ground and brief that settling works with.
@@ -96,10 +95,12 @@ pub struct Setting<'a> {
 /// # Errors
 /// [`StationError`] where a station's network has no solution at all.
 pub fn settle(setting: &Setting) -> Result<Settled, StationError> {
-    let mut best = settle_from(setting, 0)?;
+    // Stations that come back in another grouping are sized once.
+    let mut cache = FrontCache::default();
+    let mut best = settle_from(setting, 0, &mut cache)?;
     let groupings = (GROUPINGS * setting.rules.search_effort).ceil() as u64;
     for seed in 1..groupings {
-        let other = settle_from(setting, seed)?;
+        let other = settle_from(setting, seed, &mut cache)?;
         if other.is_better_than(&best) {
             best = other;
         }
@@ -108,7 +109,11 @@ pub fn settle(setting: &Setting) -> Result<Settled, StationError> {
 }
 
 /// Settles what one seed's groupings lead to.
-fn settle_from(setting: &Setting, seed: u64) -> Result<Settled, StationError> {
+fn settle_from(
+    setting: &Setting,
+    seed: u64,
+    cache: &mut FrontCache,
+) -> Result<Settled, StationError> {
     let source_m = setting
         .terrain
         .height_m(setting.tree.positions[0])
@@ -121,15 +126,14 @@ fn settle_from(setting: &Setting, seed: u64) -> Result<Settled, StationError> {
         setting.catalogue,
         setting.rules,
     );
-    let mut cache = FrontCache::default();
-    let mut best = round(setting, &needs, seed, &mut cache)?;
+    let mut best = round(setting, &needs, seed, cache)?;
     let mut learned = learn(&mut needs, &best, setting, &allowance);
     let mut idle = 0;
     for _ in 1..ROUNDS {
         if !learned || idle == IDLE_ROUNDS {
             break;
         }
-        let next = round(setting, &needs, seed, &mut cache)?;
+        let next = round(setting, &needs, seed, cache)?;
         learned = learn(&mut needs, &next, setting, &allowance);
         idle = if next.fault() < 0.95 * best.fault() {
             0
@@ -149,6 +153,14 @@ impl Settled {
         self.solved.iter().map(Solved::fault).sum()
     }
 
+    /// Stations beyond one more than the fewest, over all classes.
+    fn spare_stations(&self) -> usize {
+        let counts = self.counts.values();
+        counts
+            .map(|count| count.stations.saturating_sub(count.bound + 1))
+            .sum()
+    }
+
     /// Price of pipe and stations, in catalogue prices.
     fn price(&self) -> f64 {
         self.pipe_cost + STATION_PRICE * self.groups.len() as f64
@@ -156,8 +168,8 @@ impl Settled {
 
     /// Whether it has fewer stations too many, or breaks rules on pressure clearly less, or costs less.
     fn is_better_than(&self, other: &Self) -> bool {
-        if self.spare_stations != other.spare_stations {
-            return self.spare_stations < other.spare_stations;
+        if self.spare_stations() != other.spare_stations() {
+            return self.spare_stations() < other.spare_stations();
         }
         if (self.fault() - other.fault()).abs() > EQUAL_FAULT {
             return self.fault() < other.fault();
@@ -215,8 +227,7 @@ fn round(
     let rules = setting.rules;
     let limits = Limits::of(rules);
     let groups = stations::group(setting.tree, needs, &limits, seed);
-    let spare_stations = stations::beyond_fewest(&groups, needs, &limits);
-    let asked = needs.to_vec();
+    let counts = stations::counts(&groups, needs, &limits);
     let needs = &demand::shared_wishes(needs, &groups, setting.heads, setting.catalogue);
     let mut work = pipework::lay(
         setting.tree,
@@ -258,11 +269,10 @@ fn round(
         work,
         graded,
         solved,
-        asked,
+        counts,
         needs: needs.to_vec(),
         pipe_cost: sized.cost,
         pipe_cost_bound: sized.bound,
-        spare_stations,
     })
 }
 

@@ -13,7 +13,7 @@ mod sharing;
 mod tour;
 mod walk;
 
-pub use bound::{Claim, bound};
+use bound::{Claim, bound};
 
 use crate::brief::Rules;
 use crate::design::trenches::TrenchTree;
@@ -182,19 +182,33 @@ pub fn group(tree: &TrenchTree, needs: &[HeadNeed], limits: &Limits, seed: u64) 
     groups
 }
 
-/// Stations beyond one more than the fewest, over all classes.
-pub fn beyond_fewest(groups: &[Group], needs: &[HeadNeed], limits: &Limits) -> usize {
-    let mut classes: BTreeMap<usize, (usize, Vec<Claim>)> = BTreeMap::new();
+/// Stations of a class, and the fewest it could have for the pressures, heights and ways through the trenches of its heads.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Count {
+    /// Stations.
+    pub stations: usize,
+    /// Fewest.
+    pub bound: usize,
+}
+
+/// The count of each class.
+pub fn counts(groups: &[Group], needs: &[HeadNeed], limits: &Limits) -> BTreeMap<usize, Count> {
+    let mut classes: BTreeMap<usize, Vec<&Group>> = BTreeMap::new();
     for group in groups {
-        let (stations, claims) = classes.entry(group.class).or_default();
-        *stations += 1;
-        let of = group.heads.iter().map(|head| &needs[*head]);
-        claims.extend(of.map(|need| Claim::of(need, need.left_lpm)));
+        classes.entry(group.class).or_default().push(group);
     }
-    let beyond = |(stations, claims): (usize, Vec<Claim>)| {
-        stations.saturating_sub(bound(claims, limits) + 1)
+    let count = |groups: Vec<&Group>| {
+        let heads = groups.iter().flat_map(|group| &group.heads);
+        let claims = heads.map(|head| Claim::of(&needs[*head], needs[*head].left_lpm));
+        Count {
+            stations: groups.len(),
+            bound: bound(claims, limits),
+        }
     };
-    classes.into_values().map(beyond).sum()
+    let classes = classes.into_iter();
+    classes
+        .map(|(class, groups)| (class, count(groups)))
+        .collect()
 }
 
 /// Heads that may share stations.
@@ -226,8 +240,8 @@ fn of_part(
     seed: u64,
 ) -> Vec<Group> {
     let wanted = |head: usize| part.heads.binary_search(&head).is_ok();
-    let tried = (0..TOURS).map(|seed| {
-        let tour = Tour::of(tree, ways, seed, wanted);
+    let tried = (0..TOURS).map(|order| {
+        let tour = Tour::of(tree, ways, order, wanted);
         let packing = pack::pack(&tour, needs, limits, &ways.path_m);
         (packing, tour)
     });

@@ -83,17 +83,23 @@ pub fn route(
         terrain: &parcel.terrain,
         rules,
     };
-    let terminals = graph.terminals;
-    let mut best = improved(&graph, digging);
-    for start in 1..starts(terminals, rules.search_effort) {
+    let best = cheapest(&graph, digging);
+    let edges = best.net.edges();
+    let tree = rooted(&best.net.at, graph.terminals, &edges, best.unreachable);
+    with_manifold(tree, surfaces)
+}
+
+/// The cheapest tree over the terminals of a graph that is found from several starts, its bends set.
+pub fn cheapest<'a>(graph: &RouteGraph, digging: Digging<'a>) -> Improved<'a> {
+    let mut best = improved(graph, digging);
+    for start in 1..starts(graph.terminals, digging.rules.search_effort) {
         let varied = improved(&graph.varied(start as u64, VARIED), digging);
         if varied.net.cost() < best.net.cost() {
             best = varied;
         }
     }
     junctions::set_bends(&mut best.net);
-    let tree = rooted(&best.net.at, terminals, &best.net.edges(), best.unreachable);
-    with_manifold(tree, surfaces)
+    best
 }
 
 /// Starts for so many terminals.
@@ -108,9 +114,11 @@ fn starts(terminals: usize, effort: f64) -> usize {
 }
 
 /// A tree on its graph and beyond.
-struct Improved<'a> {
-    net: Net<'a>,
-    unreachable: Vec<usize>,
+pub struct Improved<'a> {
+    /// The tree.
+    pub net: Net<'a>,
+    /// Heads that nothing reaches.
+    pub unreachable: Vec<usize>,
 }
 
 /// The tree of a graph, straightened, and improved at what digging truly costs.

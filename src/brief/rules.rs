@@ -82,7 +82,7 @@ rules! {
     overspray_other_turf = 0.25, 0.0..=20.0, "weight", PRACTICE, "Weight of water on other turf, which has heads of its own.";
     head_distance_least = 0.45, 0.0..=0.9, "share of radius", PRACTICE, "Least distance of two heads over the smaller radius.";
     head_price = 0.25, 0.02..=2.0, "weight", PRACTICE, "What a head must be worth to stay: evenness won, over the square of its radius.";
-    head_roots = 0.15, 0.0..=20.0, "weight", PRACTICE, "What it costs a head to stand in a root zone 4 m from its edge, over the square of its radius, less nearer to the edge; more means less digging by hand and less even water.";
+    head_roots = 8.0, 0.0..=100.0, "weight", PRACTICE, "How many heads one counts for more that stands 4 m inside a root zone, less nearer to the edge and on parcels with few trees; more means less digging by hand and less even water.";
     search_effort = 1.0, 0.1..=20.0, "factor", PRACTICE, "Effort of the search for fewer heads, shorter trenches and cheaper stations; more takes longer.";
     lp_estimate_most_m2 = 500.0, 0.0..=1000000.0, "m2", PRACTICE, "Greatest turf area for which the fewest heads are estimated by a linear programme, beside the proven bound by area; 0 estimates none.";
     // stations
@@ -95,7 +95,7 @@ rules! {
     cost_bed = 3.0, 0.1..=100.0, "per m", PRACTICE, "Price of a metre of trench through beds.";
     cost_paving = 8.0, 0.1..=1000.0, "per m", PRACTICE, "Price of a metre under paving.";
     cost_crossing = 15.0, 0.0..=1000.0, "each", PRACTICE, "Price of each crossing of paving, beside its metres.";
-    cost_roots = 40.0, 1.0..=1000.0, "per m", PRACTICE, "Price of a metre dug by hand in a root zone.";
+    cost_roots = 120.0, 1.0..=1000.0, "per m", PRACTICE, "Price of a metre dug by hand in a root zone: what it costs the crew, and the tree.";
     cost_bend = 2.0, 0.0..=50.0, "each", PRACTICE, "Price of a bend of 90 degrees in a trench; smaller bends cost in proportion.";
     cost_junction = 0.5, 0.0..=50.0, "each", PRACTICE, "Price of a place where trenches meet away from any head.";
     cost_slope = 4.0, 0.0..=20.0, "per m", PRACTICE, "Rise of the trench price with slope: factor 1 + cost_slope x slope.";

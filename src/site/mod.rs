@@ -1,5 +1,6 @@
 //! The site: what lies on the ground, read, cleaned, checked and moved into the parcel's own metric frame.
 
+mod among_roots;
 mod assignment;
 mod block;
 mod cleaning;

@@ -164,6 +164,20 @@ fn figures(
     (sum * area_m2, depths.len() as f64 * area_m2)
 }
 
+/// Turf of which more than this share lies among roots is uneven because heads keep off them.
+const MUCH_AMONG_ROOTS: f64 = 0.3;
+
+/// What to look at where water is uneven on turf of which this share lies among roots.
+fn why_uneven(among_roots: f64) -> String {
+    if among_roots < MUCH_AMONG_ROOTS {
+        return "look at narrow ends and corners, or take smaller heads there".into();
+    }
+    let percent = 100.0 * among_roots;
+    format!(
+        "{percent:.0} % of it lies among roots, which heads keep off; a lower head_roots waters it more evenly, with more digging by hand"
+    )
+}
+
 /// A warning for each target that an area with heads misses.
 pub fn findings(parcel: &Parcel, judged: &[Judged], rules: &Rules) -> Vec<Finding> {
     let mut findings = Vec::new();
@@ -184,8 +198,8 @@ pub fn findings(parcel: &Parcel, judged: &[Judged], rules: &Rules) -> Vec<Findin
             warn(
                 "du_low",
                 format!(
-                    "The low quarter gets {du:.2} of the mean, the target is {:.2}: look at narrow ends and corners, or take smaller heads there.",
-                    du_least
+                    "The low quarter gets {du:.2} of the mean, the target is {du_least:.2}: {}.",
+                    why_uneven(parcel.share_among_roots([turf]))
                 ),
             );
         }

@@ -40,7 +40,7 @@ pub struct Ground {
     pub width_m: Vec<f32>,
     /// Distance to the piece's edge, small holes left out, m.
     pub reach_m: Vec<f32>,
-    /// How bad it is to dig here because of roots, 0 to 1.
+    /// How bad it is to dig here because of roots: 1 some 4 m inside a root zone.
     pub roots: Vec<f32>,
     /// Small holes, grown by the set-back: no head stands in one.
     pits: RTree<CachedEnvelope<Polygon<f64>>>,
@@ -129,7 +129,7 @@ impl Ground {
         near.any(|pit| pit.intersects(&point))
     }
 
-    /// How bad it is to dig here, 0 to 1.
+    /// How bad it is to dig here because of roots: 1 some 4 m inside a root zone.
     pub fn roots_at(&self, at: Coord<f64>) -> f64 {
         self.grid
             .index_of(at)
@@ -218,11 +218,11 @@ fn off_turf(scene: &Scene, rules: &Rules, grid: &Grid) -> Vec<f32> {
     want
 }
 
-/// How bad it is to dig at the rim of a root zone, and the way out of it that is worst, m.
+/// How bad it is to dig at the rim of a root zone, over a place that lies so many metres inside.
 const ROOTS_RIM: f64 = 0.1;
 const ROOTS_FAR_M: f64 = 4.0;
 
-/// Root zones: a little at the rim, more by the way that must be dug out of them, up to 1.
+/// Root zones: a little at the rim, more by the way that must be dug out of them.
 fn roots(grid: &Grid, obstacles: &[Obstacle]) -> Vec<f32> {
     let mut roots = vec![0.0f32; grid.cells()];
     for (centre, radius_m) in obstacles.iter().filter_map(|o| o.root_zone) {
@@ -234,7 +234,7 @@ fn roots(grid: &Grid, obstacles: &[Obstacle]) -> Vec<f32> {
                 let out_m = radius_m - (at.x - centre.x).hypot(at.y - centre.y);
                 if out_m >= 0.0 {
                     let cell = &mut roots[y as usize * grid.columns + x as usize];
-                    *cell = cell.max((ROOTS_RIM + out_m / ROOTS_FAR_M).min(1.0) as f32);
+                    *cell = cell.max((ROOTS_RIM + out_m / ROOTS_FAR_M) as f32);
                 }
             }
         }

@@ -13,6 +13,7 @@ mod finish;
 mod ground;
 mod off_walls;
 mod one_row;
+mod roots_weight;
 mod scene;
 mod search;
 pub mod spacing;
@@ -61,6 +62,7 @@ pub struct Layout {
 
 /// Places heads on all turf of a parcel.
 pub fn place(parcel: &Parcel, catalogue: &Catalogue, rules: &Rules) -> Layout {
+    let rules = &roots_weight::weighed(rules, parcel);
     let classes = classes::classes(catalogue);
     let mut layout = Layout::default();
     for (index, turf) in parcel.turf.iter().enumerate() {

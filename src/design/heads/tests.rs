@@ -12,6 +12,7 @@ use geo::{
 use proptest::prelude::*;
 
 mod removal;
+mod roots;
 mod walls_and_strips;
 
 fn catalogue() -> Catalogue {
@@ -148,20 +149,6 @@ fn a_strip_and_a_ring_are_watered_evenly_from_their_edges() {
     let round = Polygon::new(ring(&circle(28.0)), vec![ring(&circle(18.0))]);
     let (_, water) = laid_out(&parcel(vec![round.into()], Vec::new()));
     meets_targets(&water);
-}
-
-#[test]
-fn a_tree_in_the_lawn_keeps_heads_off_its_roots() {
-    let tree = Obstacle {
-        id: "tree".to_owned(),
-        kind: ObstacleKind::Tree,
-        shape: MultiPolygon::new(Vec::new()),
-        root_zone: Some((Coord { x: 30.0, y: 20.0 }, 4.0)),
-    };
-    let turf: MultiPolygon<f64> = Rect::new((0.0, 0.0), (60.0, 40.0)).to_polygon().into();
-    let (layout, _) = laid_out(&parcel(vec![turf], vec![tree]));
-    let in_roots = |h: &&Head| (h.position.x - 30.0).hypot(h.position.y - 20.0) < 4.0;
-    assert_eq!(layout.heads.iter().filter(in_roots).count(), 0);
 }
 
 #[test]

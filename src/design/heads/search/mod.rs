@@ -7,6 +7,7 @@ mod neighbours;
 mod purpose;
 mod remove;
 mod renew;
+mod roots;
 mod start;
 mod targets;
 mod tidy;

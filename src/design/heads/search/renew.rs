@@ -33,12 +33,26 @@ impl Search<'_> {
     /// On large pieces one neighbourhood hardly shows in the figures of the whole, which take long to find: there J and
     /// the price of the heads decide.
     pub fn renew(&mut self, targets: &Targets, tries: usize) {
+        self.renew_where(targets, tries, |_, _| true);
+    }
+
+    /// As [`Self::renew`], about those heads only that are asked for.
+    pub fn renew_where(
+        &mut self,
+        targets: &Targets,
+        tries: usize,
+        asked: impl Fn(&Self, &Placed) -> bool,
+    ) {
         let large = self.count() > ASKED_EACH;
         let mut standing = self.standing_with(targets, large);
         let mut order: Vec<usize> = Vec::new();
         for _ in 0..tries {
             if order.is_empty() {
                 order = self.used();
+                order.retain(|&index| {
+                    let slot = self.slots[index].as_ref();
+                    slot.is_some_and(|slot| asked(self, &slot.head))
+                });
                 self.shuffle(&mut order);
             }
             let Some(index) = order.pop() else {
@@ -73,7 +87,7 @@ impl Search<'_> {
         }
         let figures = self.figures();
         Standing {
-            score: Some(self.count() as f64 * figures.fine(targets)),
+            score: Some(figures.score(targets)),
             meets: figures.meets(targets),
         }
     }

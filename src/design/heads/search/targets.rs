@@ -19,6 +19,8 @@ pub struct Targets {
     pub over_most: f64,
     /// Heads wanting for head to head, over the heads.
     pub unreached: f64,
+    /// By how many heads one that stands 4 m inside a root zone counts for more.
+    pub roots: f64,
 }
 
 impl Targets {
@@ -35,6 +37,7 @@ impl Targets {
             over: 0.62 * (rules.overspray_target * narrow).min(rules.overspray_most),
             over_most: 0.9 * rules.overspray_most,
             unreached: UNREACHED_MOST,
+            roots: rules.head_roots,
         }
     }
 }
@@ -51,6 +54,7 @@ impl Targets {
             over: ONE_ROW_OVER * rules.overspray_most,
             over_most: 0.9 * rules.overspray_most,
             unreached: UNREACHED_MOST + 2.0 / heads.max(2) as f64,
+            ..Self::of(rules, WIDTH_AT_HOME_M)
         }
     }
 }
@@ -68,6 +72,10 @@ pub struct Figures {
     pub over: f64,
     /// Heads wanting for head to head, over the heads.
     pub unreached: f64,
+    /// Heads.
+    pub heads: usize,
+    /// How far all of them stand inside root zones, in heads that stand 4 m inside.
+    pub roots: f64,
 }
 
 impl Figures {
@@ -75,8 +83,20 @@ impl Figures {
         self.du < targets.du || self.low < targets.low || self.dry > targets.dry
     }
 
+    /// Number of heads, more where targets are missed and where they stand among roots: less is better.
+    pub fn score(&self, targets: &Targets) -> f64 {
+        self.heads as f64 * self.fine(targets) + targets.roots * self.roots
+    }
+
+    /// As [`Self::score`], but what missing targets costs is counted over so many heads and bounded: where all of the ground
+    /// lies among roots, uneven water is the lesser harm.
+    pub fn score_among_roots(&self, targets: &Targets, heads: usize) -> f64 {
+        let spoilt = (self.fine(targets) - 1.0).min(SPOILT_MOST);
+        self.heads as f64 + heads as f64 * spoilt + targets.roots * self.roots
+    }
+
     /// What missing the targets costs: a factor on the number of heads, 1 where all hold.
-    pub fn fine(&self, targets: &Targets) -> f64 {
+    fn fine(&self, targets: &Targets) -> f64 {
         let short = (targets.du - self.du).max(0.0) + 0.5 * (targets.low - self.low).max(0.0);
         let dry = (self.dry - targets.dry).max(0.0);
         let over = (self.over - targets.over).max(0.0);
@@ -106,12 +126,14 @@ const FAR_SHORT: f64 = 0.08;
 const WIDTH_AT_HOME_M: f64 = 9.0;
 /// Heads that may want for another to reach them, as a share of all.
 const UNREACHED_MOST: f64 = 0.02;
+/// What missing targets may cost a layout that is to leave the roots, in heads of the layout before.
+const SPOILT_MOST: f64 = 2.0;
 /// Rounds of repair at most.
 const REPAIRS: usize = 16;
 /// Repairs in a row that better nothing before they are given up.
 const IDLE_MOST: usize = 4;
 /// Neighbourhoods renewed, for each head of the piece, at an effort of 1.
-const RENEWED_A_HEAD: f64 = 6.0;
+pub const RENEWED_A_HEAD: f64 = 6.0;
 /// Heads put in at once, as a share of those there are: the others make room before the next come.
 const ADDED_AT_ONCE: f64 = 0.03;
 /// Price of a head while the targets of the piece decide: only what is quite useless is not asked about.
@@ -149,13 +171,13 @@ impl Search<'_> {
     }
 
     /// While a target fails: the weight of overspray is changed, or heads are made cheaper. The best found is kept.
-    fn repair(&mut self, targets: &Targets) {
+    pub fn repair(&mut self, targets: &Targets) {
         let start_harm = self.field.harm;
         let mut best: Option<(f64, Self)> = None;
         let mut idle = 0;
         for repair in 0..=REPAIRS {
             let figures = self.figures();
-            let score = self.count() as f64 * figures.fine(targets);
+            let score = figures.score(targets);
             if best.as_ref().is_none_or(|(least, _)| score < *least) {
                 best = Some((score, self.clone()));
                 idle = 0;
@@ -231,12 +253,8 @@ impl Search<'_> {
             over: targets.over.max(start.over),
             over_most: targets.over_most,
             unreached: targets.unreached.max(start.unreached),
+            roots: targets.roots,
         }
-    }
-
-    /// Number of heads, more where targets are missed: less is better.
-    pub fn score(&mut self, targets: &Targets) -> f64 {
-        self.count() as f64 * self.figures().fine(targets)
     }
 
     /// J with the price of the heads, m².
@@ -268,6 +286,8 @@ impl Search<'_> {
             dry,
             over: if all > 0.0 { lost / all } else { 0.0 },
             unreached: f64::from(self.neighbours.missing()) / self.count().max(1) as f64,
+            heads: self.count(),
+            roots: self.among_roots(),
         }
     }
 

@@ -16,7 +16,7 @@ impl<'a> Best<'a> {
     /// What a search came to, held against targets.
     pub fn of(mut search: Search<'a>, targets: &Targets) -> Self {
         Self {
-            score: search.score(targets),
+            score: search.figures().score(targets),
             cost: search.cost(),
             search,
         }

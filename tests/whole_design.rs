@@ -97,6 +97,14 @@ fn a_planted_fault_does_not_pass_the_auditor() {
     }
 }
 
+#[test]
+fn no_trench_runs_along_the_wall_of_a_house_in_a_path() {
+    let out = tempfile::tempdir().unwrap();
+    let (parcel, project) = random_ground::parcel(&random_ground::Shape::house_in_path());
+    random_ground::write(&parcel, &project, out.path());
+    assert_eq!(audit(out.path()), Vec::<String>::new());
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 12, failure_persistence: None, ..ProptestConfig::default() })]
 

@@ -37,6 +37,25 @@ impl Shape {
             supply: (500.0, 150.0),
         }
     }
+
+    /// A house that stands in the path; the lawn has a hair of no width along its wall.
+    pub fn house_in_path() -> Self {
+        Self {
+            radii_m: vec![
+                12.0,
+                14.374_681_073_427_27,
+                12.706_269_852_954_469,
+                16.887_904_284_586_195,
+                12.857_283_926_013_128,
+                26.192_696_129_028_548,
+            ],
+            building: (-2.202_269_169_368_445, -2.522_886_348_946_576),
+            path: true,
+            trees: vec![(0.0, 0.0, 1.0)],
+            slope: (0.0, 0.0),
+            supply: (350.0, 40.0),
+        }
+    }
 }
 
 /// Random shapes.

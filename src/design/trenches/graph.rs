@@ -282,7 +282,9 @@ fn corner_nodes(parcel: &Parcel, surfaces: &Surfaces, rules: &Rules) -> Vec<Coor
         let rings = outline
             .iter()
             .flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()));
-        nodes.extend(rings.flat_map(sharp_corners));
+        let off_walls =
+            |place: &Coord<f64>| !surfaces.hard_within(*place, 0.5 * rules.wall_distance_m);
+        nodes.extend(rings.flat_map(sharp_corners).filter(off_walls));
     }
     nodes.retain(|node| {
         let state = surfaces.at(*node);

@@ -177,7 +177,7 @@ impl Sweep<'_, '_> {
         changes
     }
 
-    /// A change, if each new edge can be dug and their sum saves something but for bends and junctions.
+    /// A change, if it puts no node too near to a wall, each new edge can be dug, and their sum saves something but for bends and junctions.
     fn change(
         &self,
         new: &[Coord<f64>],
@@ -185,6 +185,10 @@ impl Sweep<'_, '_> {
         put: &[(usize, usize)],
     ) -> Option<Change> {
         let net = &*self.net;
+        let (surfaces, wall_m) = (net.digging.surfaces, net.digging.rules.wall_distance_m);
+        if new.iter().any(|at| surfaces.hard_within(*at, wall_m)) {
+            return None;
+        }
         let place = |node: usize| {
             let fresh = || new.get(node.checked_sub(net.at.len())?);
             net.at.get(node).or_else(fresh).copied()

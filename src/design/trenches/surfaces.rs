@@ -260,18 +260,40 @@ impl Surfaces {
 
     /// The edge of paving nearest to a place, if it is less than so far off.
     pub fn paving_within(&self, place: Coord<f64>, reach_m: f64) -> Option<Line<f64>> {
+        self.edges_within(place, reach_m, Layer::Paving)
+            .min_by(|a, b| a.1.total_cmp(&b.1))
+            .map(|(line, _)| line)
+    }
+
+    /// Whether a building or water is less than so far off a place.
+    pub fn hard_within(&self, place: Coord<f64>, reach_m: f64) -> bool {
+        self.edges_within(place, reach_m, Layer::Hard)
+            .next()
+            .is_some()
+    }
+
+    /// Edges of a layer nearer than so far, and how far off each is, m.
+    fn edges_within(
+        &self,
+        place: Coord<f64>,
+        reach_m: f64,
+        layer: Layer,
+    ) -> impl Iterator<Item = (Line<f64>, f64)> {
         let near = AABB::from_corners(
             [place.x - reach_m, place.y - reach_m],
             [place.x + reach_m, place.y + reach_m],
         );
-        let far_m = |line: &Line<f64>| Euclidean.distance(&Point::from(place), line);
         self.edge_index
             .locate_in_envelope_intersecting(&near)
             .map(|hit| &self.edges[hit.data])
-            .filter(|edge| self.layers[edge.shape] == Layer::Paving)
-            .map(|edge| edge.line)
-            .filter(|line| line.start != line.end && far_m(line) < reach_m)
-            .min_by(|a, b| far_m(a).total_cmp(&far_m(b)))
+            .filter(move |edge| self.layers[edge.shape] == layer)
+            .map(move |edge| {
+                (
+                    edge.line,
+                    Euclidean.distance(&Point::from(place), &edge.line),
+                )
+            })
+            .filter(move |(line, far_m)| line.start != line.end && *far_m < reach_m)
     }
 
     /// Whether a line runs through a building or water.

@@ -185,10 +185,6 @@ impl Sweep<'_, '_> {
         put: &[(usize, usize)],
     ) -> Option<Change> {
         let net = &*self.net;
-        let (surfaces, wall_m) = (net.digging.surfaces, net.digging.rules.wall_distance_m);
-        if new.iter().any(|at| surfaces.hard_within(*at, wall_m)) {
-            return None;
-        }
         let place = |node: usize| {
             let fresh = || new.get(node.checked_sub(net.at.len())?);
             net.at.get(node).or_else(fresh).copied()
@@ -205,6 +201,10 @@ impl Sweep<'_, '_> {
             metres += way.x.hypot(way.y);
         }
         if net.digging.least_a_metre() * metres > spent + bends {
+            return None;
+        }
+        let (surfaces, wall_m) = (net.digging.surfaces, net.digging.rules.wall_distance_m);
+        if new.iter().any(|at| surfaces.hard_within(*at, wall_m)) {
             return None;
         }
         let put = put

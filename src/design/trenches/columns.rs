@@ -3,7 +3,7 @@
 use geo::Line;
 
 /// Lines this far apart, m; no rounder, so that corners of shapes seldom lie on them.
-const APART_M: f64 = 5.318_293;
+const APART_M: f64 = 2.659_147;
 /// Most lines.
 const MOST: usize = 4096;
 

@@ -13,7 +13,8 @@ const HAIR: f64 = 1e-12;
 /// Boxes that a straight line passes, not all those in its window: of a long slanting line that is a small part.
 pub struct OnWay {
     start: [f64; 2],
-    way: [f64; 2],
+    /// One over the way; unbounded where the line runs straight across an axis.
+    inverse: [f64; 2],
 }
 
 impl OnWay {
@@ -21,7 +22,10 @@ impl OnWay {
     pub fn of(line: &Line<f64>) -> Self {
         Self {
             start: [line.start.x, line.start.y],
-            way: [line.end.x - line.start.x, line.end.y - line.start.y],
+            inverse: [
+                (line.end.x - line.start.x).recip(),
+                (line.end.y - line.start.y).recip(),
+            ],
         }
     }
 
@@ -35,13 +39,13 @@ impl OnWay {
                 low[k] - room - self.start[k],
                 high[k] + room - self.start[k],
             );
-            if self.way[k] == 0.0 {
+            if self.inverse[k].is_infinite() {
                 if low > 0.0 || high < 0.0 {
                     return false;
                 }
                 continue;
             }
-            let (a, b) = (low / self.way[k], high / self.way[k]);
+            let (a, b) = (low * self.inverse[k], high * self.inverse[k]);
             (from, to) = (f64::max(from, a.min(b)), f64::min(to, a.max(b)));
         }
         from <= to

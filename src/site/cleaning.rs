@@ -244,6 +244,24 @@ mod tests {
         assert!((notched.shape.unsigned_area() - 14.0).abs() < 1e-6);
     }
 
+    #[test]
+    fn a_hole_that_crosses_and_follows_itself_is_resolved() {
+        let shell = ring(&[(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)]);
+        let hole = ring(&[
+            (2.0, 2.0),
+            (1.0, 1.0),
+            (2.0, 1.0),
+            (2.0, 3.0),
+            (4.0, 3.0),
+            (0.0, 1.0),
+            (3.0, 0.0),
+        ]);
+        let cleaned = clean(&[vec![shell, hole]], true);
+        assert!(cleaned.shape.is_valid());
+        // The hole lies above the line from (0, 1) to (3, 0), the shell below: nothing is cut.
+        assert!((cleaned.shape.unsigned_area() - 0.5).abs() < 1e-6);
+    }
+
     use geo::{BoundingRect, Validation};
     use proptest::prelude::*;
 

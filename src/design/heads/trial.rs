@@ -1,6 +1,7 @@
 //! One piece of turf from several starts: the best layout is kept.
 
 mod best;
+mod out_of_roots;
 mod single_row;
 
 use super::Task;
@@ -32,10 +33,6 @@ const SCALES: [(f64, f64); 2] = [(1.0, 2.0), (0.75, 1.0)];
 const STARTS_REFINED: f64 = 1.0;
 /// Depth wanted of a single row over that of two: what heads at their spacing give on one side of a strip.
 const ONE_ROW_DEPTH: f64 = 0.45;
-/// Roots weigh so many times more from one layout to the next.
-const LEAVING_ROOTS: [f64; 4] = [2.0, 2.0, 2.0, 2.0];
-/// Heads all but outside root zones: in sum, in heads that stand 4 m inside.
-const AMONG_ROOTS_LEAST: f64 = 0.1;
 /// What a place 4 m inside a root zone costs in J at first, over what it counts in heads and the price of one.
 const ROOTS_AT_FIRST: f64 = 0.1;
 /// Lattices tried in all, in heads put down.
@@ -246,31 +243,6 @@ impl<'a> Trial<'a> {
             }
         }
         best.map(|best| self.out_of_roots(best))
-    }
-
-    /// Of a layout and those that come of it as roots weigh more and more, the best.
-    fn out_of_roots<'b>(&self, best: Best<'b>) -> Best<'b> {
-        let targets = self.targets();
-        let mut last = best.search.clone();
-        let heads = last.count();
-        let mut kept = best;
-        let mut least = kept.search.figures().score_among_roots(&targets, heads);
-        for weight in LEAVING_ROOTS {
-            if last.figures().roots < AMONG_ROOTS_LEAST {
-                break;
-            }
-            last.leave_roots(
-                &targets,
-                weight * last.weights.roots,
-                self.task.rules.search_effort,
-            );
-            let score = last.figures().score_among_roots(&targets, heads);
-            if score < least {
-                least = score;
-                kept = Best::of(last.clone(), &targets);
-            }
-        }
-        kept
     }
 
     /// The heads of a layout, without those that nothing asks for.

@@ -177,7 +177,8 @@ impl Sweep<'_, '_> {
         changes
     }
 
-    /// A change, if it puts no node too near to a wall, each new edge can be dug, and their sum saves something but for bends and junctions.
+    /// A change, if it puts no node too near to a wall, each new edge can be dug, and their sum saves something but for
+    /// bends and junctions.
     fn change(
         &self,
         new: &[Coord<f64>],

@@ -265,7 +265,7 @@ impl Surfaces {
             .map(|(line, _)| line)
     }
 
-    /// Whether a building or water is less than so far off a place.
+    /// Whether the edge of a building or water is less than so far off a place.
     pub fn hard_within(&self, place: Coord<f64>, reach_m: f64) -> bool {
         self.edges_within(place, reach_m, Layer::Hard)
             .next()

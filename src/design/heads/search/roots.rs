@@ -9,7 +9,7 @@ const CORNER_AMONG_ROOTS: f64 = 0.35;
 const RENEWED_SHARE: f64 = 0.5;
 
 impl Search<'_> {
-    /// From a finished layout to one with fewer heads among roots, which `weight` times the usual keeps off.
+    /// From a finished layout to one with fewer heads among roots, kept off by `weight`, in J.
     pub fn leave_roots(&mut self, targets: &Targets, weight: f64, effort: f64) {
         self.weights.roots = weight;
         self.free_corners_among_roots();

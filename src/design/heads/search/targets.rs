@@ -54,7 +54,7 @@ impl Targets {
             over: ONE_ROW_OVER * rules.overspray_most,
             over_most: 0.9 * rules.overspray_most,
             unreached: UNREACHED_MOST + 2.0 / heads.max(2) as f64,
-            ..Self::of(rules, WIDTH_AT_HOME_M)
+            roots: rules.head_roots,
         }
     }
 }

@@ -3,8 +3,9 @@
 use super::Trial;
 use super::best::Best;
 
-/// Roots weigh so many times more from one layout to the next.
-const LEAVING_ROOTS: [f64; 4] = [2.0, 2.0, 2.0, 2.0];
+/// Layouts after the first, and how many times more roots weigh from one to the next.
+const LAYOUTS: usize = 4;
+const TIMES_MORE: f64 = 2.0;
 /// Heads all but outside root zones: in sum, in heads that stand 4 m inside.
 const AMONG_ROOTS_LEAST: f64 = 0.1;
 
@@ -16,13 +17,13 @@ impl Trial<'_> {
         let heads = last.count();
         let mut kept = best;
         let mut least = kept.search.figures().score_among_roots(&targets, heads);
-        for weight in LEAVING_ROOTS {
-            if last.figures().roots < AMONG_ROOTS_LEAST {
+        for _ in 0..LAYOUTS {
+            if targets.roots <= 0.0 || last.figures().roots < AMONG_ROOTS_LEAST {
                 break;
             }
             last.leave_roots(
                 &targets,
-                weight * last.weights.roots,
+                TIMES_MORE * last.weights.roots,
                 self.task.rules.search_effort,
             );
             let score = last.figures().score_among_roots(&targets, heads);

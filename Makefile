@@ -19,6 +19,7 @@ demo: build
 	exit $$status
 
 test: packages rust
+	tools/python.sh || true
 	cargo fmt --check
 	cargo clippy --locked --all-targets -- -D warnings
 	RUSTDOCFLAGS="-D warnings" cargo doc --locked --no-deps

@@ -8,6 +8,7 @@ mod reference {
     mod laterals;
     mod networks;
     mod public_solver;
+    mod python;
     mod steiner;
     mod supply;
 }

@@ -3,8 +3,8 @@
 //! `covering_check.py` writes the programme down anew, row by row, from the depths alone.
 
 use geo::{Polygon, Rotate, Scale, polygon};
-use std::path::Path;
-use std::process::Command;
+use super::python;
+use std::path::{Path, PathBuf};
 use swardline::brief::Profile;
 use swardline::design::heads::bound::covering::Covering;
 
@@ -46,20 +46,11 @@ fn text(covering: &Covering) -> String {
 }
 
 /// Optima by HiGHS, NaN where there is none; `None` where Python or the library is missing.
-fn public_optima(paths: &[std::path::PathBuf]) -> Option<Vec<f64>> {
-    let python = |arguments: &[&str]| Command::new("python3").args(arguments).output();
-    if !python(&["-c", "import scipy.optimize"]).is_ok_and(|output| output.status.success()) {
-        return None;
-    }
+fn public_optima(paths: &[PathBuf]) -> Option<Vec<f64>> {
+    let python = python::with("scipy.optimize")?;
     let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/reference/covering_check.py");
-    let output = Command::new("python3")
-        .arg(script)
-        .args(paths)
-        .output()
-        .unwrap();
-    let errors = String::from_utf8_lossy(&output.stderr);
-    assert!(output.status.success(), "{errors}");
-    let lines = String::from_utf8(output.stdout).unwrap();
+    let arguments = [&[script], paths].concat();
+    let lines = python::told(&python, &arguments);
     Some(lines.lines().map(|line| line.parse().unwrap()).collect())
 }
 

@@ -1,8 +1,8 @@
 //! Random stations, trees and loops, solved here and by EPANET, where Python and `owa-epanet` are installed.
 
 use std::fmt::Write;
-use std::path::Path;
-use std::process::Command;
+use super::python;
+use std::path::{Path, PathBuf};
 use swardline::design::hydraulics::friction::Bore;
 use swardline::design::hydraulics::{Element, Network, Node, Outlet, solve};
 
@@ -142,18 +142,10 @@ fn public_heads(folder: &Path, drawn: &[Drawn]) -> Option<Vec<Vec<f64>>> {
     for (path, drawn) in paths.iter().zip(drawn) {
         std::fs::write(path, drawn.text()).unwrap();
     }
-    let known = Command::new("python3")
-        .args(["-c", "import epanet.toolkit"])
-        .output()
-        .is_ok_and(|output| output.status.success());
-    if !known {
-        return None;
-    }
-    let mut python = Command::new("python3");
-    let output = python.args(["-c", SCRIPT]).args(&paths).output().unwrap();
-    let errors = String::from_utf8_lossy(&output.stderr);
-    assert!(output.status.success(), "{errors}");
-    let lines = String::from_utf8(output.stdout).unwrap();
+    let python = python::with("epanet.toolkit")?;
+    let mut arguments = vec![PathBuf::from("-c"), PathBuf::from(SCRIPT)];
+    arguments.extend(paths);
+    let lines = python::told(&python, &arguments);
     let numbers = |line: &str| line.split(' ').map(|n| n.parse().unwrap()).collect();
     Some(lines.lines().map(numbers).collect())
 }

@@ -2,8 +2,8 @@
 //!
 //! `covering_check.py` writes the programme down anew, row by row, from the depths alone.
 
-use geo::{Polygon, Rotate, Scale, polygon};
 use super::python;
+use geo::{Polygon, Rotate, Scale, polygon};
 use std::path::{Path, PathBuf};
 use swardline::brief::Profile;
 use swardline::design::heads::bound::covering::Covering;

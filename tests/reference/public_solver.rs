@@ -1,7 +1,7 @@
 //! Random stations, trees and loops, solved here and by EPANET, where Python and `owa-epanet` are installed.
 
-use std::fmt::Write;
 use super::python;
+use std::fmt::Write;
 use std::path::{Path, PathBuf};
 use swardline::design::hydraulics::friction::Bore;
 use swardline::design::hydraulics::{Element, Network, Node, Outlet, solve};

@@ -9,6 +9,7 @@ mod reference {
     mod networks;
     mod public_solver;
     mod python;
+    mod sizing;
     mod steiner;
     mod supply;
 }

@@ -1,7 +1,7 @@
 //! Curves of need against cost: what the cheapest pipes cost for each head that may be had.
 
 use super::EQUAL_M;
-use super::tree::{Budget, Labels};
+use super::tree::Labels;
 
 /// One point: with at least `need` at hand, `cost` is enough.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -156,8 +156,7 @@ impl Labels for Curve {
         Self(self.0.iter().map(through).collect())
     }
 
-    fn cheapest(&self, budget: Budget) -> Option<usize> {
-        self.within(budget.need_most + EQUAL_M)
-            .map(|point| point.size)
+    fn cheapest(&self, head: f64) -> Option<usize> {
+        self.within(head + EQUAL_M).map(|point| point.size)
     }
 }

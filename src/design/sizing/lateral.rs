@@ -5,14 +5,14 @@ mod limited;
 use super::admissible::{Broken, Duty, choices};
 use super::curve::{Curve, Keep, Point, Thin};
 use super::loss::{friction_m, minor_m};
-use super::tree::{Branch, Budget, Choice, Tree, ordered};
+use super::tree::{Branch, Choice, Tree, ordered};
 use super::{EQUAL_M, SizeLimits};
 use crate::brief::PipeSize;
 
 /// Most points held at one pipe; the exact curves of a station of 40 heads stay far below.
 const POINTS_MOST: usize = 4000;
 /// Most points handed out, each with its sizes.
-const POINTS_GIVEN: usize = 200;
+const POINTS_GIVEN: usize = 1000;
 
 /// A pipe to be sized.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -82,12 +82,12 @@ impl Front {
 ///
 /// Each pipe has one size, rated for the static pressure at its lower and upper end and wide enough for the velocity;
 /// where no size is, the nearest is taken and said in [`Front::broken`]. With [`SizeLimits::narrowing`] no pipe is wider
-/// than the one before it, exactly and not by repair. Without a limit on the spread the points are optimal; where some
-/// break it, ways that keep it are searched as well, and `lower`, which knows no spread, bounds what they may cost too
-/// much. If nothing keeps it, the points do not and [`Broken::Spread`] says so.
+/// than the one before it, exactly and not by repair. The points are optimal, with or without a limit on the spread. If
+/// no sizes keep the limit, they keep the least spread that any sizes do, and [`Broken::Spread`] says so.
 pub fn lateral_front(problem: &LateralProblem, sizes: &[PipeSize], limits: &SizeLimits) -> Front {
     let mut broken = Vec::new();
     let offers = offers(problem, sizes, limits, &mut broken);
+    let laterals = Laterals::new(problem, &offers);
     let keep = Keep {
         need_most: limits.head_most_m,
         thin: Thin::Drop(POINTS_MOST),
@@ -120,7 +120,7 @@ pub fn lateral_front(problem: &LateralProblem, sizes: &[PipeSize], limits: &Size
     };
     let (lower, _) = lower.thinned(Thin::Bound(POINTS_GIVEN));
     let mut front = Front {
-        points: points(problem, &offers, &tree, &given),
+        points: points(&laterals, &tree, &given),
         lower: lower
             .0
             .iter()
@@ -130,14 +130,7 @@ pub fn lateral_front(problem: &LateralProblem, sizes: &[PipeSize], limits: &Size
         broken,
     };
     if let Some(spread_most_m) = limits.spread_m {
-        limited::keep_spread(
-            problem,
-            &offers,
-            spread_most_m,
-            limits,
-            narrowing,
-            &mut front,
-        );
+        limited::keep_spread(&laterals, spread_most_m, limits, narrowing, &mut front);
     }
     front.broken.sort_unstable();
     front
@@ -182,49 +175,55 @@ fn branches<L>(
     problem.pipes.iter().zip(offers).map(branch).collect()
 }
 
-fn points(
-    problem: &LateralProblem,
-    offers: &[Vec<Choice>],
-    tree: &Tree<Curve>,
-    given: &Curve,
-) -> Vec<FrontPoint> {
-    let pick = |point: &Point| {
-        let sizes = tree.pick(Budget {
-            need_most: point.need,
-            low_least: f64::NEG_INFINITY,
-        })?;
-        Some(measured(problem, offers, sizes))
-    };
+fn points(laterals: &Laterals, tree: &Tree<Curve>, given: &Curve) -> Vec<FrontPoint> {
+    let pick = |point: &Point| Some(laterals.measured(tree.pick(point.need)?));
     given.0.iter().filter_map(pick).collect()
 }
 
-/// What a choice of sizes needs, costs and spreads, reckoned from the valve downwards.
-fn measured(problem: &LateralProblem, offers: &[Vec<Choice>], sizes: Vec<usize>) -> FrontPoint {
-    let parents: Vec<Option<usize>> = problem.pipes.iter().map(|pipe| pipe.parent).collect();
-    let (order, parent) = ordered(&parents);
-    let mut lost_m = vec![0.0; sizes.len()];
-    let mut cost = 0.0;
-    let mut most_m = problem.valve_need_m.unwrap_or(f64::NEG_INFINITY);
-    let mut least_m = problem.valve_need_m.unwrap_or(f64::INFINITY);
-    for pipe in order {
-        let before_m = parent[pipe].map_or(0.0, |up| lost_m[up]);
-        if let Some(choice) = offers[pipe]
-            .iter()
-            .find(|choice| choice.size == sizes[pipe])
-        {
-            lost_m[pipe] = before_m + choice.loss;
-            cost += choice.price;
-        }
-        if let Some(need_m) = problem.pipes[pipe].down_need_m {
-            most_m = most_m.max(need_m + lost_m[pipe]);
-            least_m = least_m.min(need_m + lost_m[pipe]);
+/// The laterals from the valve downwards, to reckon choices of sizes.
+struct Laterals<'a> {
+    problem: &'a LateralProblem,
+    offers: &'a [Vec<Choice>],
+    order: Vec<usize>,
+    parent: Vec<Option<usize>>,
+}
+
+impl<'a> Laterals<'a> {
+    fn new(problem: &'a LateralProblem, offers: &'a [Vec<Choice>]) -> Self {
+        let parents: Vec<Option<usize>> = problem.pipes.iter().map(|pipe| pipe.parent).collect();
+        let (order, parent) = ordered(&parents);
+        Self {
+            problem,
+            offers,
+            order,
+            parent,
         }
     }
-    FrontPoint {
-        need_m: most_m,
-        cost,
-        spread_m: (most_m - least_m).max(0.0),
-        sizes,
+
+    /// What a choice of sizes needs, costs and spreads.
+    fn measured(&self, sizes: Vec<usize>) -> FrontPoint {
+        let mut lost_m = vec![0.0; sizes.len()];
+        let mut cost = 0.0;
+        let mut most_m = self.problem.valve_need_m.unwrap_or(f64::NEG_INFINITY);
+        let mut least_m = self.problem.valve_need_m.unwrap_or(f64::INFINITY);
+        for &pipe in &self.order {
+            let before_m = self.parent[pipe].map_or(0.0, |up| lost_m[up]);
+            let mut offer = self.offers[pipe].iter();
+            if let Some(choice) = offer.find(|choice| choice.size == sizes[pipe]) {
+                lost_m[pipe] = before_m + choice.loss;
+                cost += choice.price;
+            }
+            if let Some(need_m) = self.problem.pipes[pipe].down_need_m {
+                most_m = most_m.max(need_m + lost_m[pipe]);
+                least_m = least_m.min(need_m + lost_m[pipe]);
+            }
+        }
+        FrontPoint {
+            need_m: most_m,
+            cost,
+            spread_m: (most_m - least_m).max(0.0),
+            sizes,
+        }
     }
 }
 

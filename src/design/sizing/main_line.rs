@@ -4,8 +4,8 @@
 //! own `q^1.852`, what a station leaves over for the main becomes a resistance, the same for every station, and the
 //! curves of laterals add up over the tree of mains as heads do in a lateral. Resistances are given as the head lost at
 //! the greatest flow of any station. Fittings are taken as resistance too, fitted at the greatest flow in their pipe:
-//! at a lesser flow they lose less than that says, so a choice errs to the safe side. Stations that run together and
-//! looped mains are not here.
+//! at a lesser flow they lose less than that says, so a choice errs to the safe side. Fitted at the least flow instead
+//! the same programme bounds what the best sizes cost. Stations that run together and looped mains are not here.
 
 mod resistance;
 
@@ -14,7 +14,7 @@ use super::admissible::Broken;
 use super::lateral::Front;
 use super::tree::ordered;
 use crate::brief::PipeSize;
-use resistance::{Line, along, at, given_up};
+use resistance::{Fitted, Line, along, at, given_up};
 
 /// A pipe of the main.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -87,7 +87,7 @@ pub struct Sizing {
 
 /// Chooses the cheapest sizes of the main and of all laterals together.
 ///
-/// Exact as long as no curve grows too long; otherwise [`Sizing::bound`] is proven from below by a second pass. A
+/// Exact where there are no fittings and no curve grows too long; [`Sizing::bound`] is proven from below in any case. A
 /// station that even the widest pipe leaves short gets the sizes that [`SizeLimits::short_slack_m`] describes and is
 /// named in [`Sizing::short`]. Without any size on offer every station is short without end and nothing is chosen.
 pub fn choose(main: &MainProblem, sizes: &[PipeSize], limits: &SizeLimits) -> Sizing {
@@ -95,16 +95,19 @@ pub fn choose(main: &MainProblem, sizes: &[PipeSize], limits: &SizeLimits) -> Si
         return nothing(main);
     }
     let mut broken = Vec::new();
-    let line = Line::new(main, sizes, limits, &mut broken);
+    let line = Line::new(main, sizes, limits, Fitted::Greatest, &mut broken);
     let (picked, exact) = line.pick(limits, &mut broken);
     let mut sizing = line.settle(picked, limits);
     broken.sort_unstable();
     sizing.broken = broken;
     let narrowing = limits.narrowing && !sizing.broken.contains(&Broken::Narrowing);
-    sizing.bound = if exact {
+    let no_fittings = main.pipes.iter().all(|pipe| pipe.minor_k == 0.0);
+    sizing.bound = if exact && no_fittings {
         sizing.cost
     } else {
-        line.bound(limits, narrowing).min(sizing.cost)
+        let easier = Line::new(main, sizes, limits, Fitted::Least, &mut Vec::new());
+        let bound = easier.short_as(&line).bound(limits, narrowing);
+        bound.min(sizing.cost)
     };
     sizing.optimal = sizing.cost <= sizing.bound * (1.0 + 1e-12) + 1e-9;
     sizing

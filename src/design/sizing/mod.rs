@@ -4,7 +4,7 @@
 //! `main_line.rs` chooses the shared main and one point of each trade-off, stations running one at a time. Both are the
 //! same dynamic programme over a tree (`tree.rs`) on curves of need against cost (`curve.rs`); the idea is Labye's
 //! discontinuous method for branched irrigation, 1966 (from memory). Where the pressure inside a station may not spread
-//! freely, `spread.rs` carries a third figure along. `admissible.rs` says which sizes a pipe may have.
+//! freely, `steps.rs` holds what each part of the tree costs at each head, too little and too much alike. `admissible.rs` says which sizes a pipe may have.
 //!
 //! Heads are metres of water above the datum of the ground heights, flows m³/s and given: that heads draw more or less
 //! at another pressure is for the solver, after which sizes can be chosen again.
@@ -14,7 +14,7 @@ mod curve;
 mod lateral;
 mod loss;
 mod main_line;
-mod spread;
+mod steps;
 mod tree;
 
 pub use admissible::Broken;

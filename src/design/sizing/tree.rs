@@ -20,13 +20,6 @@ pub(super) struct Branch<L> {
     pub(super) end: Option<L>,
 }
 
-/// What is at hand when sizes are picked.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Budget {
-    pub(super) need_most: f64,
-    pub(super) low_least: f64,
-}
-
 /// A set of ways to build a part of the tree, of which none is beaten by another.
 pub(super) trait Labels: Clone {
     /// How the set is kept short.
@@ -41,8 +34,8 @@ pub(super) trait Labels: Clone {
     fn merge(&self, other: &Self, keep: &Self::Keep) -> (Self, bool);
     /// The ways seen from the upper end of a pipe.
     fn through(&self, size: usize, loss: f64, price: f64) -> Self;
-    /// Size of the upper pipe in the cheapest way within the budget.
-    fn cheapest(&self, budget: Budget) -> Option<usize>;
+    /// Size of the upper pipe in the cheapest way that does with this head.
+    fn cheapest(&self, head: f64) -> Option<usize>;
 }
 
 /// A tree with the ways to build it.
@@ -167,24 +160,19 @@ impl<'a, L: Labels> Tree<'a, L> {
         if self.classes > 1 { choice.rank } else { 0 }
     }
 
-    /// The size of every pipe in the cheapest way within the budget at the root; `None` where there is none.
-    pub(super) fn pick(&self, budget: Budget) -> Option<Vec<usize>> {
+    /// The size of every pipe in the cheapest way that does with `head` at the root; `None` where there is none.
+    pub(super) fn pick(&self, head: f64) -> Option<Vec<usize>> {
         let mut sizes = vec![0; self.branches.len()];
-        let mut left = vec![(budget, self.classes - 1); self.branches.len()];
+        let mut left = vec![(head, self.classes - 1); self.branches.len()];
         for &pipe in &self.order {
-            let (budget, class) =
-                self.parent[pipe].map_or((budget, self.classes - 1), |up| left[up]);
-            let size = self.ways[pipe][class].cheapest(budget)?;
+            let (head, class) = self.parent[pipe].map_or((head, self.classes - 1), |up| left[up]);
+            let size = self.ways[pipe][class].cheapest(head)?;
             let choice = self.branches[pipe]
                 .choices
                 .iter()
                 .find(|choice| choice.size == size)?;
             sizes[pipe] = size;
-            let after = Budget {
-                need_most: budget.need_most - choice.loss,
-                low_least: budget.low_least - choice.loss,
-            };
-            left[pipe] = (after, self.class(choice));
+            left[pipe] = (head - choice.loss, self.class(choice));
         }
         Some(sizes)
     }

@@ -6,7 +6,7 @@ use crate::design::sizing::admissible::{Broken, Duty, choices};
 use crate::design::sizing::curve::{Curve, Keep, Point, Thin};
 use crate::design::sizing::lateral::{Front, FrontPoint};
 use crate::design::sizing::loss::{FLOW_EXPONENT, friction_m, minor_m};
-use crate::design::sizing::tree::{Branch, Budget, Labels, Tree, ordered};
+use crate::design::sizing::tree::{Branch, Labels, Tree, ordered};
 use crate::design::sizing::{EQUAL_M, SizeLimits};
 
 /// Most points of a station's curve that the main looks at; the final choice is from all of them.
@@ -22,6 +22,17 @@ pub(super) struct Line<'a> {
     weight: Vec<f64>,
     /// Least resistance on the way to each station.
     least: Vec<f64>,
+    /// Whether each station gets enough where the resistance is least.
+    served: Vec<bool>,
+}
+
+/// The flow at which what fittings lose is made a resistance: they lose with the square of the flow, pipe with less.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Fitted {
+    /// The greatest of any station behind the pipe: at a lesser flow less is lost than reckoned.
+    Greatest,
+    /// The least one: at a greater flow more is lost than reckoned.
+    Least,
 }
 
 impl<'a> Line<'a> {
@@ -29,11 +40,16 @@ impl<'a> Line<'a> {
         problem: &'a MainProblem,
         sizes: &[PipeSize],
         limits: &SizeLimits,
+        fitted: Fitted,
         broken: &mut Vec<Broken>,
     ) -> Self {
         let parents: Vec<Option<usize>> = problem.pipes.iter().map(|pipe| pipe.parent).collect();
         let (order, parent) = ordered(&parents);
-        let flow_m3s = greatest_flows(problem, &order, &parent);
+        let greatest_m3s = behind(problem, &order, &parent, 0.0, f64::max);
+        let fitted_m3s = match fitted {
+            Fitted::Greatest => greatest_m3s.clone(),
+            Fitted::Least => behind(problem, &order, &parent, f64::INFINITY, f64::min),
+        };
         let most_m3s = problem
             .stations
             .iter()
@@ -46,13 +62,14 @@ impl<'a> Line<'a> {
         };
         let mut branches = Vec::with_capacity(problem.pipes.len());
         for (index, pipe) in problem.pipes.iter().enumerate() {
-            let flow_m3s = flow_m3s[index];
+            let flow_m3s = fitted_m3s[index];
             let duty = Duty {
                 pipe: index,
                 length_m: pipe.length_m,
-                flow_m3s,
+                flow_m3s: greatest_m3s[index],
                 lowest_m: pipe.down_floor_m.min(floor(parent[index])),
             };
+            let flow_m3s = if flow_m3s.is_finite() { flow_m3s } else { 0.0 };
             let up_to_most = (most_m3s / flow_m3s.max(1e-9)).powf(FLOW_EXPONENT);
             let resistance = |size: &PipeSize| {
                 friction_m(size, pipe.length_m, most_m3s)
@@ -70,12 +87,27 @@ impl<'a> Line<'a> {
         });
         let weight =
             |station: &StationDemand| (station.flow_m3s.max(1e-9) / most_m3s).powf(FLOW_EXPONENT);
-        Self {
+        let mut line = Self {
             weight: problem.stations.iter().map(weight).collect(),
             least: problem.stations.iter().map(|s| at(&least, s)).collect(),
+            served: Vec::new(),
             branches,
             problem,
+        };
+        let stations = 0..problem.stations.len();
+        line.served = stations.map(|station| line.can_serve(station)).collect();
+        line
+    }
+
+    /// The same line for a bound: stations that `other` leaves short cost what they do there and ask for nothing.
+    pub(super) fn short_as(mut self, other: &Self) -> Self {
+        for (station, served) in other.served.iter().enumerate() {
+            if !served {
+                self.served[station] = false;
+                self.least[station] = f64::INFINITY;
+            }
         }
+        self
     }
 
     /// Head at a station's outlet behind `resistance` of main, m.
@@ -119,7 +151,7 @@ impl<'a> Line<'a> {
             cost,
             size: 0,
         };
-        if !self.served(station) {
+        if !self.served[station] {
             let cost = given_up(front, limits).map_or(0.0, |point| point.cost);
             let slack = limits.short_slack_m.max(EQUAL_M) / self.weight[station];
             return (
@@ -156,7 +188,7 @@ impl<'a> Line<'a> {
     }
 
     /// Whether the station can be served with the least resistance there is.
-    fn served(&self, station: usize) -> bool {
+    fn can_serve(&self, station: usize) -> bool {
         let outlet_m = self.outlet_m(station, self.least[station]);
         self.problem.stations[station]
             .front
@@ -181,10 +213,7 @@ impl<'a> Line<'a> {
             let (branches, root, lost) = self.laden(limits, keep.thin);
             let tree = Tree::solve(&branches, root.as_ref(), narrowing, &keep);
             let exact = tree.exact && !lost;
-            let sizes = tree.pick(Budget {
-                need_most: 0.0,
-                low_least: f64::NEG_INFINITY,
-            });
+            let sizes = tree.pick(0.0);
             // The least resistance of all pipes together is within reach whenever pipe may widen.
             if let Some(sizes) = sizes {
                 return (sizes, exact);
@@ -221,17 +250,23 @@ pub(super) fn given_up<'f>(front: &'f Front, limits: &SizeLimits) -> Option<&'f 
     front.within(least.need_m + limits.short_slack_m.max(0.0))
 }
 
-/// Greatest flow of any station behind each pipe, m³/s.
-fn greatest_flows(problem: &MainProblem, order: &[usize], parent: &[Option<usize>]) -> Vec<f64> {
-    let mut flow_m3s = vec![0.0_f64; problem.pipes.len()];
+/// Of the flows of all stations behind each pipe the one that `pick` picks, m³/s; `none` where there is no station.
+fn behind(
+    problem: &MainProblem,
+    order: &[usize],
+    parent: &[Option<usize>],
+    none: f64,
+    pick: fn(f64, f64) -> f64,
+) -> Vec<f64> {
+    let mut flow_m3s = vec![none; problem.pipes.len()];
     for station in &problem.stations {
         if let Some(flow) = station.at_pipe.and_then(|pipe| flow_m3s.get_mut(pipe)) {
-            *flow = flow.max(station.flow_m3s);
+            *flow = pick(*flow, station.flow_m3s);
         }
     }
     for &pipe in order.iter().rev() {
         if let Some(up) = parent[pipe] {
-            flow_m3s[up] = flow_m3s[up].max(flow_m3s[pipe]);
+            flow_m3s[up] = pick(flow_m3s[up], flow_m3s[pipe]);
         }
     }
     flow_m3s

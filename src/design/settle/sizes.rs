@@ -5,7 +5,7 @@ use crate::brief::PipeSize;
 use crate::design::model::Section;
 use crate::design::pipework::{Pipework, Run};
 use crate::design::sizing::{
-    Front, LateralProblem, MainPipe, MainProblem, SizeLimits, SizePipe, StationDemand,
+    Front, LateralProblem, MainPipe, MainProblem, SizeLimits, SizePipe, Sizing, StationDemand,
     choose as choose_sizes, lateral_front,
 };
 use crate::design::stations::Group;
@@ -66,6 +66,7 @@ pub fn choose(
     for &run in &by_section[0] {
         main.pipes.push(main_pipe(work, &by_section[0], run));
     }
+    let mut asked = Vec::with_capacity(groups.len());
     for (station, group) in groups.iter().enumerate() {
         let flow_lpm: f64 = group.heads.iter().map(|head| flows_lpm[*head]).sum();
         let source_head_m = source_floor_m + head_m_from_kpa(plant.supply.delivered_kpa(flow_lpm));
@@ -75,7 +76,8 @@ pub fn choose(
         let limits = limits(plant, group, static_head_m, source_head_m - valve_loss_m);
         let problem = laterals(work, &by_section[station + 1], station, plant, &flows_lpm);
         let first_head = group.heads.first().copied().unwrap_or(usize::MAX);
-        let front = cache.front(first_head, problem, &plant.catalogue.pipes, limits);
+        let front = cache.front(first_head, problem.clone(), &plant.catalogue.pipes, limits);
+        asked.push((first_head, problem, limits));
         let at_pipe = main_pipe_to(work, &by_section[0], work.valve_nodes[station]);
         main.stations.push(StationDemand {
             at_pipe,
@@ -91,7 +93,12 @@ pub fn choose(
         rating_reserve: plant.rules.rating_reserve,
         ..SizeLimits::default()
     };
-    let sizing = choose_sizes(&main, &plant.catalogue.pipes, &main_limits);
+    let mut sizing = choose_sizes(&main, &plant.catalogue.pipes, &main_limits);
+    for (station, ask) in asked.into_iter().enumerate() {
+        if sizing.short.iter().any(|short| short.station == station) {
+            even_out_less(&mut sizing, station, ask, plant, cache);
+        }
+    }
     write_sizes(work, &by_section[0], &sizing.main_sizes);
     for (station, sizes) in sizing.lateral_sizes.iter().enumerate() {
         write_sizes(work, &by_section[station + 1], sizes);
@@ -99,6 +106,25 @@ pub fn choose(
     Sized {
         cost: sizing.cost,
         bound: sizing.bound,
+    }
+}
+
+/// A station that gets too little head for an even pressure gets the least uneven one that its head allows.
+fn even_out_less(
+    sizing: &mut Sizing,
+    station: usize,
+    (first_head, problem, limits): (usize, LateralProblem, SizeLimits),
+    plant: &Plant,
+    cache: &mut FrontCache,
+) {
+    let head_m = sizing.valve_head_m[station];
+    let limits = SizeLimits {
+        head_most_m: head_m,
+        ..limits
+    };
+    let front = cache.front(first_head, problem, &plant.catalogue.pipes, limits);
+    if let Some(point) = front.within(head_m) {
+        sizing.lateral_sizes[station].clone_from(&point.sizes);
     }
 }
 

@@ -106,6 +106,8 @@ rules! {
     station_pressure_spread = 0.20, 0.02..=0.5, "share", "Christiansen 1942, Univ. California Agr. Exp. Sta. Bull. 670 (from memory)", "Greatest spread of pressure inside a station over the heads' reference pressure (flow within about 10 %).";
     pressure_reserve_kpa = 5.0, 0.0..=100.0, "kPa", PRACTICE, "Pressure kept in hand at every head above its least working pressure.";
     rating_reserve = 0.0, 0.0..=0.5, "share", PRACTICE, "Share of a pipe's rating that static pressure may not use.";
+    valve_closing_s = 2.0, 0.0..=60.0, "s", PRACTICE, "Time in which a control valve stops the water; pipe before it must bear the surge.";
+    pipe_modulus_gpa = 1.0, 0.05..=250.0, "GPa", "PE 100 short-term, from memory; PVC-U is about 3, steel 200", "Stiffness of the pipe's material, on which the surge depends.";
     valve_box_valves = 4.0, 1.0..=12.0, "count", PRACTICE, "Control valves that share one box.";
     // drainage
     drain = 1.0, 0.0..=1.0, "yes/no", PRACTICE, "Whether the pipe must drain by gravity (ground that freezes).";

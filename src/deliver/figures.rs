@@ -120,6 +120,7 @@ fn turf(job: &Job) -> Json {
             "heads_bound": result.heads_bound,
             "heads_lp_estimate": m(result.heads_lp_estimate, 1),
             "du_low_quarter": m(result.du_low_quarter, 4),
+            "du_rated": m(result.du_rated, 4),
             "cu_christiansen": m(result.cu_christiansen, 4),
             "dry_fraction": m(result.dry_fraction, 4),
             "overspray_fraction": m(result.overspray_fraction, 4),

@@ -87,6 +87,8 @@ pub struct TurfResult {
     pub heads_lp_estimate: Option<f64>,
     /// Distribution uniformity of the low quarter, 0 to 1; `None` where no water falls.
     pub du_low_quarter: Option<f64>,
+    /// The same with every head at the pressure its nozzle is rated at.
+    pub du_rated: Option<f64>,
     /// Christiansen's coefficient, to 1; `None` where no water falls.
     pub cu_christiansen: Option<f64>,
     /// Share of the area below 0.3 of its mean.

@@ -1,5 +1,9 @@
 //! What a reviewer should look at once everything is solved: what is short, over, fast, uneven or dug by hand.
 
+mod pressures;
+mod surge;
+
+use super::settle::remedy::Remedy;
 use crate::brief::{Catalogue, Rules};
 use crate::design::model::{Design, Head, Pipe, Surface};
 use crate::finding::Finding;
@@ -13,84 +17,20 @@ const HAND_DUG_LEAST_M: f64 = 0.5;
 /// Water that a gravel pit of about a cubic metre still takes up, L. Common practice, no source.
 const GREAT_DRAIN_L: f64 = 400.0;
 
-/// All findings of a finished design.
-pub fn review(design: &Design, catalogue: &Catalogue, rules: &Rules) -> Vec<Finding> {
-    let mut findings = Vec::new();
-    for station in 0..design.stations.len() {
-        findings.extend(pressures(design, station, catalogue, rules));
-    }
-    findings.extend(velocities(design, rules));
-    findings.extend(ratings(design, catalogue, rules));
-    findings.extend(hand_dug(design));
-    findings.extend(rates(design, catalogue, rules));
-    findings.extend(great_drains(design));
-    findings
-}
-
-/// Name of a station as the layers write it.
-fn name(station: usize) -> String {
-    format!("station-{:02}", station + 1)
-}
-
-fn pressures(
+/// All findings of a finished design; `remedies` are those of the stations that break a rule on pressure.
+pub fn review(
     design: &Design,
-    station: usize,
+    remedies: &[Remedy],
     catalogue: &Catalogue,
     rules: &Rules,
 ) -> Vec<Finding> {
-    let mut findings = Vec::new();
-    let of = &design.stations[station];
-    let (mut short, mut over) = ((0.0, 0), (0.0, 0));
-    let mut ref_kpa = f64::INFINITY;
-    for &head in &of.heads {
-        let model = &catalogue.heads[design.heads[head].model];
-        let kpa = design.working[head].pressure_kpa;
-        ref_kpa = ref_kpa.min(model.pressure_ref_kpa);
-        if model.pressure_min_kpa - kpa > short.0 {
-            short = (model.pressure_min_kpa - kpa, head);
-        }
-        if kpa - model.pressure_max_kpa > over.0 {
-            over = (kpa - model.pressure_max_kpa, head);
-        }
-    }
-    let place = |head: usize| design.heads[head].position;
-    if short.0 > 0.5 {
-        let message = format!(
-            "pressure falls {:.0} kPa short at its worst head; a booster of {:.0} kPa at {:.0} L/min, a stronger supply, or leaving out the highest heads would mend it",
-            short.0,
-            short.0 + rules.pressure_reserve_kpa,
-            of.flow_lpm
-        );
-        findings.push(
-            Finding::error("pressure_short", message)
-                .of(name(station))
-                .at(place(short.1)),
-        );
-    }
-    if over.0 > 0.5 {
-        let message = format!(
-            "pressure is {:.0} kPa over the working range at its lowest head; use pressure-regulated heads there or set the valve lower",
-            over.0
-        );
-        findings.push(
-            Finding::error("pressure_over", message)
-                .of(name(station))
-                .at(place(over.1)),
-        );
-    }
-    let spread_kpa = of.pressure_max_kpa - of.pressure_min_kpa;
-    if spread_kpa > rules.station_pressure_spread * ref_kpa + 0.5 {
-        let message = format!(
-            "pressure differs by {spread_kpa:.0} kPa inside the station, {:.0} kPa are allowed (height differs by {:.1} m); pressure-regulated heads would even it out",
-            rules.station_pressure_spread * ref_kpa,
-            of.elevation_spread_m
-        );
-        findings.push(
-            Finding::warning("pressure_spread", message)
-                .of(name(station))
-                .at(place(of.heads[0])),
-        );
-    }
+    let mut findings = pressures::findings(design, remedies, catalogue, rules);
+    findings.extend(velocities(design, rules));
+    findings.extend(ratings(design, catalogue, rules));
+    findings.extend(surge::finding(design, catalogue, rules));
+    findings.extend(hand_dug(design));
+    findings.extend(rates(design, catalogue, rules));
+    findings.extend(great_drains(design));
     findings
 }
 

@@ -89,6 +89,7 @@ pub struct SupplyCurve {
     backflow_loss_kpa: f64,
     loss_flow_lpm: f64,
     margin: f64,
+    boost_kpa: f64,
 }
 
 impl SupplyCurve {
@@ -109,12 +110,22 @@ impl SupplyCurve {
             loss_flow_lpm: source.told_flow_lpm(),
             source,
             margin: rules.supply_margin.clamp(0.0, 0.99),
+            boost_kpa: 0.0,
         })
+    }
+
+    /// The same supply behind a pump that adds `boost_kpa` at every flow.
+    #[must_use]
+    pub fn boosted(&self, boost_kpa: f64) -> Self {
+        Self {
+            boost_kpa: self.boost_kpa + boost_kpa,
+            ..self.clone()
+        }
     }
 
     /// Pressure with nothing running, kPa. A design point tells no more than its own pressure.
     pub fn static_kpa(&self) -> f64 {
-        self.source.kpa_and_slope(0.0).0
+        self.source.kpa_and_slope(0.0).0 + self.boost_kpa
     }
 
     /// Pressure left at a flow, before meter and backflow preventer, kPa; 0 where the source gives no more.
@@ -190,7 +201,7 @@ impl SupplyCurve {
         let loss = self.meter_loss_kpa + self.backflow_loss_kpa;
         let by_flow = 2.0 * flow_lpm / (self.loss_flow_lpm * self.loss_flow_lpm);
         (
-            kpa - loss * self.loss_share(flow_lpm),
+            kpa + self.boost_kpa - loss * self.loss_share(flow_lpm),
             slope - loss * by_flow,
         )
     }

@@ -275,6 +275,7 @@ fn results(design: &mut Design) {
         heads_bound: 11,
         heads_lp_estimate: Some(12.6),
         du_low_quarter: Some(0.81),
+        du_rated: Some(0.82),
         cu_christiansen: Some(0.88),
         dry_fraction: Some(0.004),
         overspray_fraction: None,

@@ -76,7 +76,14 @@ pub fn whole(
         rules,
     );
     let working = working(&heads, &settled.solved, project);
-    let simulation = coverage::simulate(parcel, &heads, &working, catalogue, rules);
+    let mut simulation = coverage::simulate(parcel, &heads, &working, catalogue, rules);
+    findings.extend(coverage::rated::compare(
+        parcel,
+        &heads,
+        catalogue,
+        rules,
+        &mut simulation.turf,
+    ));
     let throws = throws(parcel, &heads, &working);
     let turf = fewest::beside(simulation.turf, parcel, &heads, project);
     let classes = classes::station_classes(&settled, &heads, catalogue);
@@ -102,7 +109,7 @@ pub fn whole(
     };
     findings.extend(simulation.findings);
     findings.extend(review::grade_not_kept(settled.graded.relaxed));
-    findings.extend(review::review(&design, catalogue, rules));
+    findings.extend(review::review(&design, &settled.remedies, catalogue, rules));
     let (schedule, said) = plan(&request(parcel, project, &design));
     design.schedule = schedule;
     findings.extend(said);

@@ -8,6 +8,7 @@ mod bands;
 mod judge;
 mod matched;
 pub mod profile;
+pub mod rated;
 mod reached;
 mod rim;
 pub mod slope;

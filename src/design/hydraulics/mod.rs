@@ -2,13 +2,15 @@
 //!
 //! [`friction`] and [`minor`] are the laws of one pipe and one fitting, [`network`] is what a network is made of,
 //! [`solve`](solve::solve) finds its steady state by the global gradient algorithm, and [`station`] puts a station of
-//! a design into such a network and takes the answer out again. Sizes are chosen elsewhere.
+//! a design into such a network and takes the answer out again. [`surge`] is what a closing valve adds. Sizes are chosen
+//! elsewhere.
 
 pub mod friction;
 pub mod minor;
 pub mod network;
 pub mod solve;
 pub mod station;
+pub mod surge;
 
 mod branch;
 mod error;

@@ -6,6 +6,7 @@
 pub mod demand;
 mod inverts;
 mod pressures;
+pub mod remedy;
 mod sizes;
 
 pub use pressures::Solved;
@@ -23,6 +24,7 @@ use crate::units::head_m_from_kpa;
 use demand::Allowance;
 use inverts::Graded;
 use pressures::Plant;
+use remedy::{Remedy, remedies};
 use sizes::FrontCache;
 use std::collections::BTreeMap;
 
@@ -69,6 +71,8 @@ pub struct Settled {
     pub pipe_cost: f64,
     /// See `pipe_cost`.
     pub pipe_cost_bound: f64,
+    /// What would mend the stations that still break a rule on pressure.
+    pub remedies: Vec<Remedy>,
 }
 
 /// The ground and brief that settling works with.
@@ -105,7 +109,19 @@ pub fn settle(setting: &Setting) -> Result<Settled, StationError> {
             best = other;
         }
     }
+    let plant = plant(setting, &best.needs);
+    best.remedies = remedies(&plant, &best.work, &best.groups, &best.solved)?;
     Ok(best)
+}
+
+fn plant<'a>(setting: &Setting<'a>, needs: &'a [HeadNeed]) -> Plant<'a> {
+    Plant {
+        heads: setting.heads,
+        needs,
+        supply: setting.supply,
+        catalogue: setting.catalogue,
+        rules: setting.rules,
+    }
 }
 
 /// Settles what one seed's groupings lead to.
@@ -244,13 +260,7 @@ fn round(
         setting.catalogue,
         rules,
     );
-    let plant = Plant {
-        heads: setting.heads,
-        needs,
-        supply: setting.supply,
-        catalogue: setting.catalogue,
-        rules,
-    };
+    let plant = plant(setting, needs);
     sizes::choose(&mut work, &groups, &plant, None, cache);
     let first = solve_all(&plant, &work, &groups)?;
     // Once more with the flows that the solved pressures give.
@@ -273,6 +283,7 @@ fn round(
         needs: needs.to_vec(),
         pipe_cost: sized.cost,
         pipe_cost_bound: sized.bound,
+        remedies: Vec::new(),
     })
 }
 

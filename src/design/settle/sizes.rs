@@ -6,7 +6,7 @@ use crate::design::model::Section;
 use crate::design::pipework::{Pipework, Run};
 use crate::design::sizing::{
     Front, LateralProblem, MainPipe, MainProblem, SizeLimits, SizePipe, Sizing, StationDemand,
-    choose as choose_sizes, lateral_front,
+    Surge, choose as choose_sizes, lateral_front,
 };
 use crate::design::stations::Group;
 use crate::units::{head_m_from_kpa, m3s_from_lpm};
@@ -91,6 +91,7 @@ pub fn choose(
         velocity_most_m_s: plant.rules.velocity_most_m_s,
         static_head_m,
         rating_reserve: plant.rules.rating_reserve,
+        surge: Some(Surge::of(plant.rules)),
         ..SizeLimits::default()
     };
     let mut sizing = choose_sizes(&main, &plant.catalogue.pipes, &main_limits);

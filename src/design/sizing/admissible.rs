@@ -13,6 +13,8 @@ pub enum Broken {
     Velocity(usize),
     /// No pipe of sufficient rating is on offer for this index.
     Rating(usize),
+    /// No pipe on offer for this index bears static pressure and surge together.
+    Surge(usize),
     /// The spread of pressure is too great whatever the sizes.
     Spread,
     /// Somewhere a pipe must be wider than the one before it.
@@ -25,6 +27,8 @@ pub(super) struct Duty {
     pub(super) length_m: f64,
     pub(super) flow_m3s: f64,
     pub(super) lowest_m: f64,
+    /// Length from the source to the farthest valve behind it that a surge runs through, m; 0 behind valves.
+    pub(super) surge_length_m: f64,
 }
 
 /// Sizes in the order of their bore; a size's place in it is its rank.
@@ -49,6 +53,7 @@ pub(super) fn choices(
 ) -> Vec<Choice> {
     let ranks = ranked(sizes);
     let strong = strong_enough(duty, sizes, limits, &ranks, broken);
+    let strong = bearing_surge(strong, duty, sizes, limits, &ranks, broken);
     let slow = |rank: &usize| {
         velocity_m_s(&sizes[ranks[*rank]], duty.flow_m3s) <= limits.velocity_most_m_s * (1.0 + 1e-9)
     };
@@ -87,6 +92,32 @@ fn undominated(kept: &[usize], sizes: &[PipeSize], ranks: &[usize]) -> Vec<usize
             .any(|&other| other != rank && beats(other, rank))
     };
     kept.iter().copied().filter(|&rank| !beaten(rank)).collect()
+}
+
+/// Of these ranks those that bear the surge on top of static pressure; all of them if none does.
+fn bearing_surge(
+    strong: Vec<usize>,
+    duty: &Duty,
+    sizes: &[PipeSize],
+    limits: &SizeLimits,
+    ranks: &[usize],
+    broken: &mut Vec<Broken>,
+) -> Vec<usize> {
+    let Some(surge) = limits.surge.filter(|_| duty.surge_length_m > 0.0) else {
+        return strong;
+    };
+    let static_kpa = kpa_from_head_m(limits.static_head_m - duty.lowest_m);
+    let bears = |rank: &usize| {
+        let size = &sizes[ranks[*rank]];
+        let surge_kpa = surge.kpa(size, duty.surge_length_m, duty.flow_m3s);
+        static_kpa + surge_kpa <= size.rating_kpa * (1.0 - limits.rating_reserve)
+    };
+    let bearing: Vec<usize> = strong.iter().copied().filter(bears).collect();
+    if bearing.is_empty() && !strong.is_empty() {
+        broken.push(Broken::Surge(duty.pipe));
+        return strong;
+    }
+    bearing
 }
 
 /// Ranks of the sizes rated for the static pressure at the pipe's lowest point; if none is, of the strongest.

@@ -153,6 +153,7 @@ fn offers(
             length_m: pipe.length_m,
             flow_m3s: pipe.flow_m3s,
             lowest_m: pipe.down_floor_m.min(floor(pipe.parent)),
+            surge_length_m: 0.0,
         };
         choices(&duty, sizes, limits, broken, |size| {
             friction_m(size, pipe.length_m, pipe.flow_m3s)

@@ -55,6 +55,7 @@ impl<'a> Line<'a> {
             .iter()
             .map(|s| s.flow_m3s)
             .fold(1e-9, f64::max);
+        let surge_length_m = farthest(&order, &parent, |pipe| problem.pipes[pipe].length_m);
         let floor = |pipe: Option<usize>| {
             pipe.map_or(problem.source_floor_m, |pipe| {
                 problem.pipes[pipe].down_floor_m
@@ -68,6 +69,7 @@ impl<'a> Line<'a> {
                 length_m: pipe.length_m,
                 flow_m3s: greatest_m3s[index],
                 lowest_m: pipe.down_floor_m.min(floor(parent[index])),
+                surge_length_m: surge_length_m[index],
             };
             let flow_m3s = if flow_m3s.is_finite() { flow_m3s } else { 0.0 };
             let up_to_most = (most_m3s / flow_m3s.max(1e-9)).powf(FLOW_EXPONENT);
@@ -283,6 +285,17 @@ pub(super) fn along(
         sum[pipe] = parent[pipe].map_or(0.0, |up| sum[up]) + figure(pipe);
     }
     sum
+}
+
+/// Length from the source to the farthest end behind each pipe.
+fn farthest(order: &[usize], parent: &[Option<usize>], length: impl Fn(usize) -> f64) -> Vec<f64> {
+    let mut farthest = along(order, parent, length);
+    for &pipe in order.iter().rev() {
+        if let Some(up) = parent[pipe] {
+            farthest[up] = farthest[up].max(farthest[pipe]);
+        }
+    }
+    farthest
 }
 
 /// The sum at a station's valve.

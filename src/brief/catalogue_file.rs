@@ -132,7 +132,7 @@ fn head(reader: &mut TableReader<'_>, problems: &mut Problems) -> HeadModel {
         pressure_min_kpa: reader.needed_number("pressure_min_kpa", 10.0..=2000.0, problems),
         pressure_ref_kpa: reader.needed_number("pressure_ref_kpa", 10.0..=2000.0, problems),
         pressure_max_kpa: reader.needed_number("pressure_max_kpa", 10.0..=2000.0, problems),
-        flow_exponent: reader.needed_number("flow_exponent", 0.0..=1.0, problems),
+        flow_exponent: reader.needed_number("flow_exponent", 0.05..=1.0, problems),
         radius_exponent: reader.needed_number("radius_exponent", 0.0..=1.0, problems),
         profile: profile(reader, problems),
         popup_mm: reader.needed_number("popup_mm", 0.0..=600.0, problems),

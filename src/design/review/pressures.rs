@@ -39,7 +39,24 @@ pub(super) fn findings(
     stations
         .flat_map(|station| [station.short(), station.over(), station.uneven()])
         .flatten()
+        .chain(one_booster(remedies))
         .collect()
+}
+
+/// Where several stations want a booster, the one that would serve them all.
+fn one_booster(remedies: &[Remedy]) -> Option<Finding> {
+    let boosters = remedies.iter().flat_map(|remedy| &remedy.ways);
+    let boosters = boosters.filter_map(|way| match way.means {
+        Means::Booster { kpa, lpm } => Some((kpa, lpm)),
+        _ => None,
+    });
+    let most = |a: (f64, f64), b: (f64, f64)| (a.0.max(b.0), a.1.max(b.1));
+    let count = boosters.clone().count();
+    let (kpa, lpm) = boosters.reduce(most).filter(|_| count > 1)?;
+    let message = format!(
+        "{count} stations would be mended by one booster of {kpa:.0} kPa at {lpm:.0} L/min behind the backflow preventer"
+    );
+    Some(Finding::note("booster_for_all", message))
 }
 
 impl Judged<'_> {

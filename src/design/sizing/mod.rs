@@ -15,6 +15,7 @@ use crate::design::hydraulics::surge::Wall;
 mod admissible;
 mod curve;
 mod lateral;
+mod looped;
 mod loss;
 mod main_line;
 mod steps;
@@ -22,6 +23,10 @@ mod tree;
 
 pub use admissible::Broken;
 pub use lateral::{Front, FrontPoint, LateralProblem, SizePipe, lateral_front};
+pub use looped::{
+    LoopedError, LoopedLimits, LoopedNode, LoopedPipe, LoopedProblem, LoopedSizing, LoopedWork,
+    size_looped,
+};
 pub use loss::{friction_m, minor_m, velocity_m_s};
 pub use main_line::{MainPipe, MainProblem, Short, Sizing, StationDemand, choose};
 

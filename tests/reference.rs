@@ -6,6 +6,7 @@ mod reference {
     mod covering;
     mod friction;
     mod laterals;
+    mod looped;
     mod networks;
     mod public_solver;
     mod python;

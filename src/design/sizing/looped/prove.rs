@@ -41,6 +41,16 @@ pub(super) fn prove(
     start: Option<Vec<usize>>,
     limits: &LoopedLimits,
 ) -> Proof {
+    prove_by(solver, start, limits, LOOSE)
+}
+
+/// The same with a share of the head of one's own from which on flows are cut rather than sizes.
+pub(super) fn prove_by(
+    solver: &mut Solver,
+    start: Option<Vec<usize>>,
+    limits: &LoopedLimits,
+    loose: f64,
+) -> Proof {
     let cost = start
         .as_ref()
         .map_or(f64::INFINITY, |ranks| solver.laws.cost(ranks));
@@ -57,7 +67,7 @@ pub(super) fn prove(
     };
     let whole = Region::whole(prover.solver);
     let widths = |head: &Span| head.width();
-    prover.loose_m = LOOSE * whole.head.iter().map(widths).fold(0.0, f64::max);
+    prover.loose_m = loose * whole.head.iter().map(widths).fold(0.0, f64::max);
     prover.take(whole, 0.0);
     prover.run(limits.boxes_most)
 }

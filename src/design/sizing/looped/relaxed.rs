@@ -43,54 +43,45 @@ struct Cut {
     downwards: Vec<f64>,
 }
 
-/// The cheapest design of the tree, as far as it costs no more than `most`; `None` if all cost more.
+/// The cheapest design of the tree, as far as it costs no more than `most`; `None` if all cost more or none will do.
 pub(super) fn relaxed(solver: &Solver, region: &Region, most: f64) -> Option<Relaxed> {
     let cut = cut(solver, region);
-    let cheapest = cheapest(solver, region);
-    let all: f64 = cheapest.iter().sum();
-    let mut behind = room(&cheapest, &cut);
-    for pipe in 0..behind.len() {
-        // What the rest costs at least, taken from what may be paid.
-        behind[pipe] = most - (all - behind[pipe]);
-    }
-    let least_m = |node: usize| region.head[node].lo;
-    let mut below: Vec<Option<Vec<Point>>> = vec![None; region.head.len()];
+    let allowed = allowed(&cheapest(solver, region), &cut, most);
+    let mut below: Vec<Vec<Point>> = region.head.iter().map(|head| alone(head.lo)).collect();
     let mut ways: Vec<Vec<Point>> = vec![Vec::new(); cut.order.len()];
     for &pipe in cut.order.iter().rev() {
-        let end = |need_m: f64| {
-            vec![Point {
-                need_m,
-                cost: 0.0,
-                rank: 0,
-            }]
+        let (upper, lower) = (cut.upper[pipe], cut.lower[pipe]);
+        let held = if cut.carries[pipe] {
+            std::mem::take(&mut below[lower])
+        } else {
+            alone(region.head[lower].lo)
         };
-        let lower = cut.lower[pipe];
-        let held = cut.carries[pipe].then(|| below[lower].take()).flatten();
-        let held = held.unwrap_or_else(|| end(least_m(lower)));
-        let way = ways_of(solver, region, &cut, pipe, &held, behind[pipe]);
+        let way = ways_of(solver, region, &cut, pipe, &held, allowed[pipe]);
         if way.is_empty() {
             return None;
         }
-        let upper = cut.upper[pipe];
-        let joined = match below[upper].take() {
-            Some(other) => join(&other, &way),
-            None => join(&end(least_m(upper)), &way),
-        };
-        below[upper] = Some(joined);
+        below[upper] = join(&below[upper], &way);
         ways[pipe] = way;
     }
     let mut cost = 0.0;
-    for (node, it) in solver.problem.nodes.iter().enumerate() {
-        if it.fixed_head_m.is_some()
-            && let Some(points) = &below[node]
-        {
-            cost += within(points, region.head[node].hi).map(|point| point.cost)?;
+    for (node, points) in below.iter().enumerate() {
+        if solver.problem.nodes[node].fixed_head_m.is_some() {
+            cost += within(points, region.head[node].hi)?.cost;
         }
     }
     (cost <= most).then(|| Relaxed {
         cost,
         ranks: picked(solver, region, &cut, &ways),
     })
+}
+
+/// A node with nothing behind it.
+fn alone(need_m: f64) -> Vec<Point> {
+    vec![Point {
+        need_m,
+        cost: 0.0,
+        rank: 0,
+    }]
 }
 
 /// Least price of each pipe.
@@ -108,8 +99,9 @@ fn cheapest(solver: &Solver, region: &Region) -> Vec<f64> {
         .collect()
 }
 
-/// Of each pipe, the least price of it and all behind it.
-fn room(cheapest: &[f64], cut: &Cut) -> Vec<f64> {
+/// What each pipe and all behind it may cost, so that with the rest at its cheapest all cost no more than `most`.
+fn allowed(cheapest: &[f64], cut: &Cut, most: f64) -> Vec<f64> {
+    let all: f64 = cheapest.iter().sum();
     let nodes = cut
         .upper
         .iter()
@@ -124,7 +116,7 @@ fn room(cheapest: &[f64], cut: &Cut) -> Vec<f64> {
         }
         at[cut.upper[pipe]] += behind[pipe];
     }
-    behind
+    behind.iter().map(|least| most - (all - least)).collect()
 }
 
 /// Cuts the loops: from the sources on, the pipe that carries most leads on, and those left over hang loose.
@@ -159,14 +151,13 @@ fn cut(solver: &Solver, region: &Region) -> Cut {
         cut.carries[pipe] = true;
         cut.order.push(pipe);
     }
-    for pipe in 0..count {
-        if !cut.carries[pipe] {
-            if middle[pipe] < 0.0 {
-                turn(&mut cut, pipe);
-            }
-            cut.order.push(pipe);
+    let loose: Vec<usize> = (0..count).filter(|&pipe| !cut.carries[pipe]).collect();
+    for &pipe in &loose {
+        if middle[pipe] < 0.0 {
+            turn(&mut cut, pipe);
         }
     }
+    cut.order.extend(loose);
     cut
 }
 

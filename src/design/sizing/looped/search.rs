@@ -1,7 +1,18 @@
 //! Finds good sizes: descent by single steps and exchanges, started again and again from a disturbed design.
+//!
+//! What sizes cannot undo step by step is which way most of the water goes. So the first designs come from flows, not
+//! sizes: the free flows are halved to some spans by chance, and the network cut open (`relaxed.rs`) is sized for these.
 
 use super::LoopedLimits;
 use super::flows::{Judged, Solver};
+use super::narrow::Region;
+use super::relaxed::relaxed;
+use super::span::Span;
+
+/// Designs that the search starts from, beside the widest.
+const STARTS: usize = 24;
+/// Times each free flow is halved for a start.
+const HALVED: usize = 4;
 
 /// Pipes disturbed at most at a new start.
 const DISTURBED_MOST: usize = 5;
@@ -55,6 +66,9 @@ impl Walk<'_, '_> {
     fn improve(&mut self, start: Vec<usize>, rounds: usize) -> Vec<usize> {
         let mut best = start;
         self.descend(&mut best);
+        if rounds > 0 {
+            self.start_from_flows(&mut best);
+        }
         let mut current = best.clone();
         for _ in 0..rounds {
             if self.spent() {
@@ -76,6 +90,46 @@ impl Walk<'_, '_> {
             }
         }
         best
+    }
+
+    /// Puts in place of `best` what is cheaper and comes from flows picked by chance.
+    fn start_from_flows(&mut self, best: &mut Vec<usize>) {
+        let mut whole = Region::whole(self.solver);
+        if !whole.narrow(self.solver, &mut 0) {
+            return;
+        }
+        for _ in 0..STARTS {
+            let Some(mut next) = self.by_flows(&whole) else {
+                continue;
+            };
+            if self.mend(&mut next) {
+                self.descend(&mut next);
+                if self.cost(&next) < self.cost(best) {
+                    *best = next;
+                }
+            }
+        }
+    }
+
+    /// The cheapest sizes, loops cut open, for free flows halved by chance; `None` where chance left none.
+    fn by_flows(&mut self, whole: &Region) -> Option<Vec<usize>> {
+        let mut region = whole.clone();
+        for _ in 0..HALVED {
+            for chord in 0..region.chord.len() {
+                let Span { lo, hi } = region.chord[chord];
+                let at = 0.5 * (lo + hi);
+                let mut halves = [Span { lo, hi: at }, Span { lo: at, hi }];
+                if self.below(2) == 0 {
+                    halves.reverse();
+                }
+                region = halves.into_iter().find_map(|half| {
+                    let mut part = region.clone();
+                    part.chord[chord] = half;
+                    part.narrow(self.solver, &mut 0).then_some(part)
+                })?;
+            }
+        }
+        relaxed(self.solver, &region, f64::INFINITY).map(|tree| tree.ranks)
     }
 
     fn spent(&self) -> bool {
@@ -132,7 +186,7 @@ impl Walk<'_, '_> {
 
     /// Changes sizes one by one, each time the one that helps most for its price, until the limits are kept or nothing
     /// helps; tells which.
-    fn mend(&mut self, ranks: &mut Vec<usize>) -> bool {
+    fn mend(&mut self, ranks: &mut [usize]) -> bool {
         let mut now = self.judge(ranks);
         while !now.kept() {
             let mut best: Option<(f64, usize, usize, Judged)> = None;
@@ -163,7 +217,7 @@ impl Walk<'_, '_> {
     }
 
     /// Goes to a design that no cheaper one near it beats: one pipe changed, or one changed in exchange for another.
-    fn descend(&mut self, ranks: &mut Vec<usize>) {
+    fn descend(&mut self, ranks: &mut [usize]) {
         loop {
             while self.one_cheaper(ranks) {}
             if self.spent() || !self.exchange(ranks) {

@@ -4,6 +4,7 @@ mod refusals;
 use super::frame::Frame;
 use super::laws::Laws;
 use super::narrow::Region;
+use super::prove::prove_by;
 use super::relaxed::relaxed;
 use super::span::Span;
 use super::*;
@@ -42,18 +43,21 @@ fn random(seed: u64, nodes: usize, loops: usize, sizes: usize, sources: usize) -
         } else {
             (to, from)
         };
+        let first = dice.below(7 - sizes);
+        let offered = (first..first + sizes).rev();
         pipes.push(LoopedPipe {
             from,
             to,
             length_m: 20.0 + 80.0 * dice.share(),
-            offered: (0..sizes).map(|size| (size + dice.below(2)) % 6).collect(),
+            offered: offered.collect(),
         });
     }
     LoopedProblem { nodes, pipes }
 }
 
-/// A design as the solver of networks sees it.
-fn solved(problem: &LoopedProblem, sizes: &[PipeSize], chosen: &[usize]) -> Solution {
+/// A design as the solver of networks sees it. It gives up on about one of ten thousand of these designs, where a pipe in a
+/// loop carries next to nothing; such a case tells nothing.
+fn solved(problem: &LoopedProblem, sizes: &[PipeSize], chosen: &[usize]) -> Option<Solution> {
     let mut network = Network::default();
     for node in &problem.nodes {
         network.add_node(Node {
@@ -71,7 +75,7 @@ fn solved(problem: &LoopedProblem, sizes: &[PipeSize], chosen: &[usize]) -> Solu
         };
         network.add_link(pipe.from, pipe.to, element);
     }
-    solve(&network).unwrap()
+    solve(&network).ok()
 }
 
 fn frame(problem: &LoopedProblem) -> Frame {
@@ -97,7 +101,7 @@ proptest! {
         for _ in 0..4 {
             let ranks = any_ranks(&laws, &mut dice);
             prop_assert!(solver.judge(&ranks).solved);
-            let other = solved(&problem, &sizes, &laws.sizes(&ranks));
+            let Some(other) = solved(&problem, &sizes, &laws.sizes(&ranks)) else { continue };
             for (own, other) in solver.head_m.iter().zip(&other.head_m) {
                 // 1e-6 m is what the solver of networks promises; heads reach -10⁴ m here.
                 prop_assert!((own - other).abs() < 1e-6 * (1.0 + other.abs()), "{own} {other}");
@@ -120,6 +124,8 @@ proptest! {
         let ranks = any_ranks(&laws, &mut dice);
         // What a random design gives becomes what is asked, so that it keeps the limits by a hair.
         let given = solved(&problem, &sizes, &laws.sizes(&ranks));
+        prop_assume!(given.is_some());
+        let given = given.unwrap();
         for (node, head_m) in problem.nodes.iter_mut().zip(&given.head_m) {
             node.least_pressure_m = head_m - node.elevation_m - dice.share() * dice.share();
         }
@@ -232,4 +238,26 @@ fn an_unfinished_proof_says_so() {
         assert!(part.bound >= last && part.work.boxes == boxes_most);
         last = part.bound;
     }
+}
+
+/// 10 L/s through 1 m of 1 m bore loses less than the least that the solver of networks works with.
+#[test]
+fn the_least_loss_is_that_of_the_solver_of_networks() {
+    let mut problem = random(1, 2, 0, 1, 1);
+    problem.pipes[0].length_m = 1.0;
+    problem.nodes[1].demand_m3s = 0.01;
+    let mut sizes = six();
+    for size in &mut sizes {
+        size.inside_mm = 1000.0;
+    }
+    let laws = Laws::of(&problem, &sizes, f64::INFINITY).unwrap();
+    let frame = frame(&problem);
+    let mut solver = Solver::new(&problem, &laws, &frame);
+    assert!(solver.judge(&[0]).solved);
+    let other = solved(&problem, &sizes, &laws.sizes(&[0])).unwrap();
+    let lost_m = other.head_m[0] - other.head_m[1];
+    assert!(
+        (lost_m - (solver.head_m[0] - solver.head_m[1])).abs() < 1e-9,
+        "{lost_m}"
+    );
 }

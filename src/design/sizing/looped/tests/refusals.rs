@@ -108,7 +108,7 @@ fn what_even_the_widest_cannot_give_is_told_with_place_and_amount() {
     else {
         panic!("short");
     };
-    let widest = solved(&ring(), &six(), &[5, 5, 5]);
+    let widest = solved(&ring(), &six(), &[5, 5, 5]).unwrap();
     assert!(node == 2 && proven, "{node} {proven}");
     assert!(
         (short_m - (40.0 - widest.head_m[2])).abs() < 1e-6,

@@ -55,8 +55,8 @@ fn random(seed: u64, nodes: usize, loops: usize, sizes: usize, sources: usize) -
     LoopedProblem { nodes, pipes }
 }
 
-/// A design as the solver of networks sees it. It gives up on about one of ten thousand of these designs, where a pipe in a
-/// loop carries next to nothing; such a case tells nothing.
+/// A design as the solver of networks sees it. It gives up on one of some million of these designs, where next to nothing
+/// flows through pipes side by side; such a case tells nothing.
 fn solved(problem: &LoopedProblem, sizes: &[PipeSize], chosen: &[usize]) -> Option<Solution> {
     let mut network = Network::default();
     for node in &problem.nodes {

@@ -242,6 +242,32 @@ fn one_thread_and_two_write_the_same_bytes() {
 }
 
 #[test]
+fn networks_are_written_when_asked_for_and_the_run_says_of_which_parcels() {
+    let scratch = Scratch::with_ground();
+    scratch.run(&["design", "project.toml", "--out", "out", "-q"]);
+    assert!(!scratch.path("out/parcels/strip/networks").exists());
+    let again = ["--only", "square", "--networks"];
+    scratch.run(
+        &[
+            &["design", "project.toml", "--out", "out", "-q"],
+            &again[..],
+        ]
+        .concat(),
+    );
+    let station = scratch.read("out/parcels/square/networks/station-01.inp");
+    assert!(
+        station.starts_with("[TITLE]\nstation-01, parcel square, swardline "),
+        "{station}"
+    );
+    assert!(!scratch.path("out/parcels/strip/networks").exists());
+    let run: serde_json::Value = serde_json::from_str(&scratch.read("out/run.json")).unwrap();
+    assert_eq!(run["networks"], true);
+    assert_eq!(run["parcels"]["square"]["networks"], true);
+    assert_eq!(run["parcels"]["strip"]["networks"], false);
+    assert_eq!(run["parcels"]["dry-land"]["networks"], false);
+}
+
+#[test]
 fn one_parcel_again_leaves_the_others_as_they_are() {
     let scratch = Scratch::with_ground();
     scratch.run(&["design", "project.toml", "--out", "out", "-q"]);

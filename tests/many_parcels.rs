@@ -40,6 +40,7 @@ fn run(
         output: &output,
         only: &[],
         jobs: 1,
+        networks: false,
     };
     batch::run(&order, design, notes)
 }

@@ -11,6 +11,7 @@ mod reference {
     mod public_solver;
     mod python;
     mod sizing;
+    mod station_files;
     mod steiner;
     mod supply;
 }

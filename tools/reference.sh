@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Designs the sample campus and solves every station again with EPANET.
+# Designs the sample campus and solves every station again with EPANET: rebuilt from the layers, and as its own file.
 set -euo pipefail
 
 out=out/reference
@@ -7,6 +7,7 @@ tools/python.sh || exit 0
 
 # Parcels that fail are no matter here; their stations are not there to be compared.
 status=0
-target/release/swardline design sample-parcels/project.toml --out "$out" --quiet || status=$?
+target/release/swardline design sample-parcels/project.toml --out "$out" --networks --quiet || status=$?
 [ "$status" -le 1 ] || exit "$status"
 target/python/bin/python tests/reference/epanet_check.py "$out" --limit-kpa 0.05
+target/python/bin/python tests/reference/station_files_check.py "$out" --limit-kpa 0.05

@@ -42,6 +42,8 @@ pub struct Order<'a> {
     pub only: &'a [String],
     /// Parcels in work at a time, 1 or more.
     pub jobs: usize,
+    /// Whether each station is written as a network for a hydraulic solver too.
+    pub networks: bool,
 }
 
 /// How one parcel came out.

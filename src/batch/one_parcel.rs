@@ -81,6 +81,7 @@ impl Bench<'_> {
             project,
             ground,
             output,
+            networks,
             ..
         } = *self.order;
         let parcel = ground.parcel(id).map_err(Stop::Parcel)?;
@@ -89,7 +90,11 @@ impl Bench<'_> {
         stage.set("hand-over");
         let row = deliver::summary_row(&parcel, &design);
         output.publish(name, |folder| {
-            deliver::write_parcel(&parcel, &design, project, folder).map_err(Stop::from)
+            deliver::write_parcel(&parcel, &design, project, folder)?;
+            if networks {
+                deliver::write_networks(&parcel, &design, project, folder)?;
+            }
+            Ok::<_, Stop>(())
         })?;
         Ok((row, gathered(parcel.findings, design.findings)))
     }

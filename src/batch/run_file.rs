@@ -30,6 +30,9 @@ pub struct RunFile {
     pub only: Vec<String>,
     /// Parcels in work at a time.
     pub jobs: usize,
+    /// Whether networks for a hydraulic solver were asked for.
+    #[serde(default)]
+    pub networks: bool,
     /// When the run began, UTC.
     pub begun: String,
     /// How long it took, s; null while it runs, and when it was broken off.
@@ -54,6 +57,9 @@ pub struct ParcelRecord {
     pub status: String,
     /// Its folder under `parcels/`; null when none was written.
     pub folder: Option<String>,
+    /// Whether the folder holds networks for a hydraulic solver: `--only` may leave parcels of a run that asked otherwise.
+    #[serde(default)]
+    pub networks: bool,
     /// How long it took, s.
     pub seconds: f64,
     /// Findings by severity and code, with their number.
@@ -76,6 +82,7 @@ impl RunFile {
             rules: Rules::TABLE.iter().filter_map(rule).collect(),
             only: order.only.to_vec(),
             jobs: order.jobs,
+            networks: order.networks,
             begun: utc(SystemTime::now()),
             seconds: None,
             parcels: BTreeMap::new(),
@@ -83,7 +90,8 @@ impl RunFile {
     }
 
     pub(crate) fn finish(&mut self, outcomes: &[Outcome], took: Duration) {
-        let records = outcomes.iter().map(ParcelRecord::of);
+        let networks = self.networks;
+        let records = outcomes.iter().map(|o| ParcelRecord::of(o, networks));
         self.parcels.extend(records);
         self.seconds = Some(rounded_s(took));
     }
@@ -112,7 +120,7 @@ fn input_records(order: &Order<'_>) -> Vec<InputRecord> {
 }
 
 impl ParcelRecord {
-    fn of(outcome: &Outcome) -> (String, Self) {
+    fn of(outcome: &Outcome, networks: bool) -> (String, Self) {
         let mut findings = BTreeMap::new();
         for finding in &outcome.findings {
             let key = format!("{} {}", finding.severity.word(), finding.code);
@@ -120,6 +128,7 @@ impl ParcelRecord {
         }
         let record = Self {
             status: outcome.row.status.word().to_owned(),
+            networks: networks && outcome.folder.is_some(),
             folder: outcome.folder.clone(),
             seconds: rounded_s(outcome.took),
             findings,

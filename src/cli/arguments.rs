@@ -60,6 +60,9 @@ pub struct Design {
     /// Design only this parcel (may be given several times); what the folder holds of the others stays
     #[arg(long, value_name = "ID")]
     pub only: Vec<String>,
+    /// Also write each station as parcels/ID/networks/STATION.inp, for the public hydraulic solver EPANET
+    #[arg(long)]
+    pub networks: bool,
     #[command(flatten)]
     /// Parcels at a time.
     pub jobs: Jobs,

@@ -21,6 +21,7 @@ pub(crate) fn run(asked: &Design) -> Result<Ending, Failure> {
         output: &output,
         only: &asked.only,
         jobs: asked.jobs.number(),
+        networks: asked.networks,
     };
     let progress = Progress::of(&batch::tasks(&ground, &asked.only), asked);
     let result = batch::run(&order, &crate::design::design, &progress);

@@ -34,6 +34,9 @@ pub enum DeliverError {
         "layer {0} reaches across the antimeridian, which is not supported: split the parcel there"
     )]
     Antimeridian(&'static str),
+    /// A part of a station that its network needs is not in the design.
+    #[error("the network of {0} cannot be written: the design lacks a part of it")]
+    Network(String),
     /// The report's template could not be filled.
     #[error("cannot fill the report: {0}")]
     Report(#[from] minijinja::Error),

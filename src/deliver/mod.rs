@@ -16,6 +16,7 @@ mod layer;
 mod layers;
 mod lonlat;
 mod names;
+mod networks;
 mod palette;
 mod plan;
 mod report;
@@ -57,4 +58,18 @@ pub fn write_parcel(
     tables::write_all(&job, &lonlat, folder)?;
     figures::write(&job, &folder.join("design.json"))?;
     report::write(&job, &folder.join("report.html"))
+}
+
+/// Writes every station as a network for EPANET, a public hydraulic solver, into `folder/networks`; `folder` must exist.
+///
+/// # Errors
+/// When a file cannot be written, or the design lacks a part of a station.
+pub fn write_networks(
+    parcel: &Parcel,
+    design: &Design,
+    project: &Project,
+    folder: &Path,
+) -> Result<(), DeliverError> {
+    let job = Job::new(parcel, design, project);
+    networks::write_all(&job, &folder.join("networks"))
 }

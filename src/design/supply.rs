@@ -69,6 +69,29 @@ enum Source {
     },
 }
 
+/// What the source itself gives, before any loss, in a form that other programs can take over.
+#[derive(Debug, Clone, PartialEq)]
+pub enum SourceForm {
+    /// `p = static_kpa - drop_kpa (q / flow_lpm)^order`.
+    Power {
+        /// Pressure with nothing running.
+        static_kpa: f64,
+        /// Fall of pressure at `flow_lpm`.
+        drop_kpa: f64,
+        /// Flow of the test.
+        flow_lpm: f64,
+        /// Exponent of the flow.
+        order: f64,
+    },
+    /// One pressure, up to the flow that was told.
+    Level {
+        /// That pressure.
+        kpa: f64,
+    },
+    /// Flow (L/min) and pressure (kPa) by rising flow, to be joined by straight lines.
+    Points(Vec<(f64, f64)>),
+}
+
 /// The supply of a water point: pressure left at every flow.
 ///
 /// ```
@@ -189,6 +212,38 @@ impl SupplyCurve {
             }
         }
         least
+    }
+
+    /// What the source gives before meter and backflow preventer, told for `flow_lpm`: where points draw it, that flow is
+    /// one of them; a design point is level up to its flow.
+    pub fn source_form(&self, flow_lpm: f64) -> SourceForm {
+        let mut flows = match &self.source {
+            &Source::Test {
+                static_kpa,
+                drop_kpa,
+                flow_lpm,
+            } => {
+                return SourceForm::Power {
+                    static_kpa,
+                    drop_kpa,
+                    flow_lpm,
+                    order: 1.0 / TEST_EXPONENT,
+                };
+            }
+            &Source::Level {
+                kpa,
+                flow_lpm: told_lpm,
+            } if flow_lpm <= told_lpm => return SourceForm::Level { kpa },
+            &Source::Level { flow_lpm, .. } => {
+                vec![0.0, flow_lpm, flow_lpm * (1.0 + DESIGN_FALL_SHARE)]
+            }
+            Source::Pump(curve) => curve.corners_lpm(),
+        };
+        flows.push(flow_lpm.max(0.0));
+        flows.sort_by(f64::total_cmp);
+        flows.dedup();
+        let point = |flow: f64| (flow, self.source.kpa_and_slope(flow).0);
+        SourceForm::Points(flows.into_iter().map(point).collect())
     }
 
     fn loss_share(&self, flow_lpm: f64) -> f64 {

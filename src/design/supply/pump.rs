@@ -8,6 +8,9 @@ use super::SupplyError;
 /// Share of the last flow over which a curve that ends level falls to nothing: nothing is known beyond it.
 const FALL_SHARE: f64 = 0.01;
 
+/// Parts into which a curve is cut where straight lines stand for it.
+const PARTS: usize = 100;
+
 /// A checked pump curve.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct PumpCurve {
@@ -38,6 +41,15 @@ impl PumpCurve {
     /// Flow of the last point, L/min.
     pub(super) fn last_flow_lpm(&self) -> f64 {
         self.points[self.points.len() - 1].0
+    }
+
+    /// Flows between which straight lines follow the curve closely, to where it gives nothing, L/min.
+    pub(super) fn corners_lpm(&self) -> Vec<f64> {
+        let (last_lpm, last_kpa) = self.points[self.points.len() - 1];
+        let along = (0..=PARTS).map(|part| last_lpm * (part as f64 / PARTS as f64));
+        along
+            .chain([last_lpm - last_kpa / self.slope_beyond])
+            .collect()
     }
 
     /// Pressure at a flow, kPa, below zero beyond the curve's end, and its derivative.
@@ -163,6 +175,19 @@ mod tests {
         (60.0, 432.3487966944),
         (150.0, 335.9860551207),
     ];
+
+    #[test]
+    fn straight_lines_between_the_corners_follow_the_curve() {
+        let points = [(0.0, 450.0), (40.0, 445.0), (90.0, 400.0), (180.0, 300.0)];
+        let curve = PumpCurve::through(&points).unwrap();
+        let corners = curve.corners_lpm();
+        for pair in corners.windows(2) {
+            let at = |flow| curve.kpa_and_slope(flow).0;
+            let off = at(0.5 * (pair[0] + pair[1])) - 0.5 * (at(pair[0]) + at(pair[1]));
+            assert!(off.abs() < 0.05, "{pair:?}: {off} kPa");
+        }
+        assert!(curve.kpa_and_slope(corners[corners.len() - 1]).0.abs() < 1e-9);
+    }
 
     #[test]
     fn a_level_end_falls_to_nothing_soon() {

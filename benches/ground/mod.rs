@@ -75,6 +75,7 @@ pub fn parcel(hectares: f64) -> (Parcel, Project) {
             },
             meter_loss_kpa: Some(20.0),
             backflow_loss_kpa: Some(40.0),
+            service: None,
         }],
         terrain: rolling(side_m / 2.0 + 80.0),
         findings: Vec::new(),

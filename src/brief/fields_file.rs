@@ -24,6 +24,9 @@ const PROPERTIES: [(&str, &[&str]); 4] = [
             "design_kpa",
             "meter_loss_kpa",
             "backflow_loss_kpa",
+            "service_length_m",
+            "service_inside_mm",
+            "service_roughness_c",
         ],
     ),
 ];

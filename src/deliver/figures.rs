@@ -158,6 +158,7 @@ fn station(job: &Job, index: usize, station: &Station) -> Json {
         "valve_loss_kpa": n(station.valve_loss_kpa, 4),
         "meter_loss_kpa": n(station.meter_loss_kpa, 4),
         "backflow_loss_kpa": n(station.backflow_loss_kpa, 4),
+        "service_loss_kpa": n(station.service_loss_kpa, 4),
         "pressure_min_kpa": n(station.pressure_min_kpa, 3),
         "pressure_max_kpa": n(station.pressure_max_kpa, 3),
         "elevation_spread_m": n(station.elevation_spread_m, 3),

@@ -280,6 +280,8 @@ pub struct Station {
     pub meter_loss_kpa: f64,
     /// See `meter_loss_kpa`.
     pub backflow_loss_kpa: f64,
+    /// Loss at its flow in the service pipe, kPa; 0 where none is told.
+    pub service_loss_kpa: f64,
     /// See `meter_loss_kpa`.
     pub valve_loss_kpa: f64,
     /// Greatest departure from mass balance when solved, m³/s: evidence of convergence.

@@ -1,14 +1,15 @@
 //! Supply: how much water there is at which pressure, at the point of connection.
 //!
 //! One curve from whatever was told: a flow test, a bucket test, a pump curve or a bare design point; less the losses
-//! of meter and backflow preventer. Pipes behind it are in `hydraulics`. Flows in L/min, pressures in kPa.
+//! of service pipe, meter and backflow preventer. Pipes behind it are in `hydraulics`. Flows in L/min, pressures in kPa.
 
 mod pump;
 
 use super::hydraulics::SourceCurve;
+use super::hydraulics::friction::{Bore, BoreError};
 use crate::brief::Rules;
-use crate::site::{SupplyTest, WaterPoint};
-use crate::units::{head_m_from_kpa, lpm_from_m3s};
+use crate::site::{ServicePipe, SupplyTest, WaterPoint};
+use crate::units::{head_m_from_kpa, kpa_from_head_m, lpm_from_m3s, m3s_from_lpm};
 use pump::PumpCurve;
 use thiserror::Error;
 
@@ -42,6 +43,9 @@ pub enum SupplyError {
         /// Residual pressure told, kPa.
         residual_kpa: f64,
     },
+    /// A service pipe that cannot be computed with.
+    #[error("the service pipe cannot be: {0}")]
+    Service(#[from] BoreError),
     /// A pump curve of fewer than two points.
     #[error("a pump curve needs two points or more, {0} given")]
     PumpPoints(usize),
@@ -99,7 +103,7 @@ pub enum SourceForm {
 /// let test = SupplyTest::FlowTest { static_kpa: 500.0, residual_kpa: 350.0, residual_lpm: 120.0 };
 /// let point = WaterPoint {
 ///     id: "tap".into(), position: geo::Coord { x: 0.0, y: 0.0 }, test,
-///     meter_loss_kpa: None, backflow_loss_kpa: None,
+///     meter_loss_kpa: None, backflow_loss_kpa: None, service: None,
 /// };
 /// let supply = SupplyCurve::of(&point, &Rules { supply_margin: 0.0, ..Rules::default() })?;
 /// assert!((supply.flow_at_lpm(300.0) - 140.168).abs() < 1e-3);
@@ -111,8 +115,35 @@ pub struct SupplyCurve {
     meter_loss_kpa: f64,
     backflow_loss_kpa: f64,
     loss_flow_lpm: f64,
+    service: Option<Service>,
     margin: f64,
     boost_kpa: f64,
+}
+
+/// A service pipe, checked.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Service {
+    pipe: ServicePipe,
+    bore: Bore,
+}
+
+impl Service {
+    fn of(pipe: ServicePipe) -> Result<Self, SupplyError> {
+        positive("service_length_m", pipe.length_m)?;
+        let bore = Bore::hazen_williams(pipe.inside_mm / 1e3, pipe.roughness_c)?;
+        Ok(Self { pipe, bore })
+    }
+
+    /// Loss at a flow (L/min), kPa, and its derivative.
+    fn kpa_and_slope(&self, flow_lpm: f64) -> (f64, f64) {
+        let (head_m, slope) = self
+            .bore
+            .loss_and_slope(self.pipe.length_m, m3s_from_lpm(flow_lpm));
+        (
+            kpa_from_head_m(head_m),
+            kpa_from_head_m(m3s_from_lpm(slope)),
+        )
+    }
 }
 
 impl SupplyCurve {
@@ -120,7 +151,9 @@ impl SupplyCurve {
     ///
     /// Meter and backflow losses are taken as told for the flow of the test (flow test: the residual flow; bucket: its
     /// flow; pump: the last point; design point: its flow) and as growing with the square of the flow, which is common
-    /// practice without source; a backflow preventer with a stiff spring loses more at small flows.
+    /// practice without source; a backflow preventer with a stiff spring loses more at small flows. A service pipe loses
+    /// by Hazen and Williams ([`Bore::hazen_williams`]), whatever law the rules choose for the pipe that is designed:
+    /// what is known of it is its C.
     ///
     /// # Errors
     /// [`SupplyError`] for figures that cannot be.
@@ -132,6 +165,7 @@ impl SupplyCurve {
             backflow_loss_kpa: loss("backflow_loss_kpa", point.backflow_loss_kpa)?,
             loss_flow_lpm: source.told_flow_lpm(),
             source,
+            service: point.service.map(Service::of).transpose()?,
             margin: rules.supply_margin.clamp(0.0, 0.99),
             boost_kpa: 0.0,
         })
@@ -151,7 +185,7 @@ impl SupplyCurve {
         self.source.kpa_and_slope(0.0).0 + self.boost_kpa
     }
 
-    /// Pressure left at a flow, before meter and backflow preventer, kPa; 0 where the source gives no more.
+    /// Pressure left at a flow, before service pipe, meter and backflow preventer, kPa; 0 where the source gives no more.
     ///
     /// Flow and bucket test: `ps - (ps - p1)(Q/Q1)^(1/0.54)`, the inverse of NFPA 291, section 4.10; a bucket is
     /// filled with the outlet open, so its residual is 0. Pump: monotone cubic through the points (Fritsch and Carlson
@@ -171,7 +205,18 @@ impl SupplyCurve {
         self.backflow_loss_kpa * self.loss_share(flow_lpm)
     }
 
-    /// Pressure behind meter and backflow preventer at a flow, kPa; 0 where nothing is left.
+    /// Loss in the service pipe at a flow, kPa; 0 where there is none.
+    pub fn service_loss_kpa(&self, flow_lpm: f64) -> f64 {
+        self.service
+            .map_or(0.0, |service| service.kpa_and_slope(flow_lpm).0)
+    }
+
+    /// The service pipe, where one is told.
+    pub fn service_pipe(&self) -> Option<ServicePipe> {
+        self.service.map(|service| service.pipe)
+    }
+
+    /// Pressure behind service pipe, meter and backflow preventer at a flow, kPa; 0 where nothing is left.
     pub fn delivered_kpa(&self, flow_lpm: f64) -> f64 {
         self.kpa_and_slope(flow_lpm.max(0.0)).0.max(0.0)
     }
@@ -214,7 +259,7 @@ impl SupplyCurve {
         least
     }
 
-    /// What the source gives before meter and backflow preventer, told for `flow_lpm`: where points draw it, that flow is
+    /// What the source gives before service pipe, meter and backflow preventer, told for `flow_lpm`: where points draw it, that flow is
     /// one of them; a design point is level up to its flow.
     pub fn source_form(&self, flow_lpm: f64) -> SourceForm {
         let mut flows = match &self.source {
@@ -255,10 +300,14 @@ impl SupplyCurve {
         let (kpa, slope) = self.source.kpa_and_slope(flow_lpm);
         let loss = self.meter_loss_kpa + self.backflow_loss_kpa;
         let by_flow = 2.0 * flow_lpm / (self.loss_flow_lpm * self.loss_flow_lpm);
-        (
+        let (kpa, slope) = (
             kpa + self.boost_kpa - loss * self.loss_share(flow_lpm),
             slope - loss * by_flow,
-        )
+        );
+        match self.service.map(|service| service.kpa_and_slope(flow_lpm)) {
+            Some((lost_kpa, by_flow)) => (kpa - lost_kpa, slope - by_flow),
+            None => (kpa, slope),
+        }
     }
 }
 

@@ -30,6 +30,8 @@ mod window;
 
 pub use error::SiteError;
 pub use ground::{Ground, InputHash, open};
-pub use parcel::{Frame, Obstacle, ObstacleKind, Parcel, SupplyTest, TurfArea, WaterPoint};
+pub use parcel::{
+    Frame, Obstacle, ObstacleKind, Parcel, ServicePipe, SupplyTest, TurfArea, WaterPoint,
+};
 pub use projector::{ProjectionError, Projector};
 pub use terrain::Terrain;

@@ -110,6 +110,22 @@ pub enum SupplyTest {
     },
 }
 
+/// The pipe between the place where a supply was tested and the point of connection, full round.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ServicePipe {
+    /// Length, m, above 0.
+    pub length_m: f64,
+    /// Inside diameter, mm, above 0.
+    pub inside_mm: f64,
+    /// Hazen–Williams C, 60 to 160.
+    pub roughness_c: f64,
+}
+
+impl ServicePipe {
+    /// C where none is given: a pipe of unknown age and material, a little below aged plastic. Common practice, no source.
+    pub const ROUGHNESS_C: f64 = 130.0;
+}
+
 /// A place where water is to be had.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WaterPoint {
@@ -123,6 +139,8 @@ pub struct WaterPoint {
     pub meter_loss_kpa: Option<f64>,
     /// Loss in the backflow preventer at the flow of the test, kPa.
     pub backflow_loss_kpa: Option<f64>,
+    /// The pipe between the test and the point of connection, where it is told.
+    pub service: Option<ServicePipe>,
 }
 
 /// One parcel, ready to be designed.

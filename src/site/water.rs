@@ -3,7 +3,7 @@
 use crate::finding::Finding;
 use crate::site::assignment::WATER_POINT_NEAR_M;
 use crate::site::feature::Feature;
-use crate::site::{SupplyTest, WaterPoint};
+use crate::site::{ServicePipe, SupplyTest, WaterPoint};
 use geo::{Closest, ClosestPoint, Coord, Distance, Euclidean, Intersects, MultiPolygon, Point};
 
 /// The water point of a feature at a place in the frame; `Err` says what is wrong.
@@ -15,6 +15,7 @@ pub(crate) fn water_point(feature: &Feature, position: Coord<f64>) -> Result<Wat
         test,
         meter_loss_kpa: loss(feature, "meter_loss_kpa")?,
         backflow_loss_kpa: loss(feature, "backflow_loss_kpa")?,
+        service: service(feature)?,
     })
 }
 
@@ -40,6 +41,47 @@ fn loss(feature: &Feature, name: &str) -> Result<Option<f64>, String> {
         )),
         value => Ok(value),
     }
+}
+
+/// The service pipe: both of length and bore, or neither.
+fn service(feature: &Feature) -> Result<Option<ServicePipe>, String> {
+    const LENGTH: &str = "service_length_m";
+    const INSIDE: &str = "service_inside_mm";
+    const ROUGHNESS: &str = "service_roughness_c";
+    let (length_m, inside_mm) = (number(feature, LENGTH)?, number(feature, INSIDE)?);
+    let roughness_c = number(feature, ROUGHNESS)?;
+    if length_m.or(inside_mm).or(roughness_c).is_none() {
+        return Ok(None);
+    }
+    let missing = |name, other| {
+        format!(
+            "its {name} is missing, though its {other} is given: a service pipe needs {LENGTH} and {INSIDE}."
+        )
+    };
+    let told = if length_m.is_some() {
+        LENGTH
+    } else if inside_mm.is_some() {
+        INSIDE
+    } else {
+        ROUGHNESS
+    };
+    if length_m.is_none() {
+        return Err(missing(LENGTH, told));
+    }
+    if inside_mm.is_none() {
+        return Err(missing(INSIDE, told));
+    }
+    let roughness_c = roughness_c.unwrap_or(ServicePipe::ROUGHNESS_C);
+    if !(60.0..=160.0).contains(&roughness_c) {
+        return Err(format!(
+            "its {ROUGHNESS} is {roughness_c}, which lies outside 60 to 160."
+        ));
+    }
+    Ok(Some(ServicePipe {
+        length_m: positive(feature, LENGTH)?,
+        inside_mm: positive(feature, INSIDE)?,
+        roughness_c,
+    }))
 }
 
 fn given(feature: &Feature, names: &[&str]) -> bool {
@@ -195,6 +237,50 @@ mod tests {
                 .unwrap_err()
                 .contains("how strong")
         );
+    }
+
+    #[test]
+    fn a_service_pipe_is_told_whole_or_not_at_all() {
+        assert_eq!(service(&with(&[])), Ok(None));
+        let whole = with(&[("service_length_m", 60.0), ("service_inside_mm", 44.0)]);
+        let pipe = service(&whole).unwrap().unwrap();
+        assert_eq!(
+            (pipe.length_m, pipe.inside_mm, pipe.roughness_c),
+            (60.0, 44.0, 130.0)
+        );
+        for (properties, says) in [
+            (
+                &[("service_length_m", 60.0)][..],
+                "service_inside_mm is missing",
+            ),
+            (
+                &[("service_inside_mm", 44.0)],
+                "service_length_m is missing",
+            ),
+            (
+                &[("service_roughness_c", 140.0)],
+                "service_length_m is missing",
+            ),
+            (
+                &[("service_length_m", 0.0), ("service_inside_mm", 44.0)],
+                "service_length_m is 0, which must be above 0",
+            ),
+            (
+                &[("service_length_m", 60.0), ("service_inside_mm", -4.0)],
+                "service_inside_mm is -4, which must be above 0",
+            ),
+            (
+                &[
+                    ("service_length_m", 60.0),
+                    ("service_inside_mm", 44.0),
+                    ("service_roughness_c", 20.0),
+                ],
+                "service_roughness_c is 20, which lies outside 60 to 160",
+            ),
+        ] {
+            let told = service(&with(properties)).unwrap_err();
+            assert!(told.contains(says), "{told}");
+        }
     }
 
     #[test]

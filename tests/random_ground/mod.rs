@@ -162,6 +162,7 @@ pub fn parcel(shape: &Shape) -> (Parcel, Project) {
             },
             meter_loss_kpa: Some(10.0),
             backflow_loss_kpa: Some(25.0),
+            service: None,
         }],
         terrain: Terrain::plane(200.0, shape.slope.0, shape.slope.1, 70.0),
         findings: Vec::new(),

@@ -12,6 +12,7 @@ fn supply(test: SupplyTest) -> SupplyCurve {
         test,
         meter_loss_kpa: None,
         backflow_loss_kpa: None,
+        service: None,
     };
     let rules = Rules {
         supply_margin: 0.0,

@@ -148,6 +148,7 @@ impl Plan {
             valve_in_kpa: 355.0,
             meter_loss_kpa: 8.0,
             backflow_loss_kpa: 22.0,
+            service_loss_kpa: 0.0,
             valve_loss_kpa: 15.0,
             solve_residual_m3s: 1e-12,
             area: rectangle(0.0, y0, 40.0, y0 + 6.0 + 7.0 * station as f64).into(),

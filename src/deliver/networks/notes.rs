@@ -48,7 +48,7 @@ fn supply(plan: &Plan, sheet: &mut Sheet) {
             "Supply: pump on a reservoir at the source's height; straight lines through points, one at the flow as solved."
         }
     });
-    sheet.note("Losses of meter and backflow preventer are elements of their own behind it.");
+    sheet.note("Service pipe, meter and backflow preventer, where told, are elements of their own behind it.");
 }
 
 fn heads(plan: &Plan, exponent: f64, sheet: &mut Sheet) {

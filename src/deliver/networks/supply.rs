@@ -2,9 +2,10 @@
 
 use super::plan::{Plan, beside};
 use super::rounding::{DEVICE_BORE_MM, device_k};
-use super::sheet::{Sheet, ValveLine};
+use super::sheet::{PipeLine, Sheet, ValveLine};
 use crate::design::hydraulics::minor::resistance_of_device;
 use crate::design::supply::SourceForm;
+use crate::site::ServicePipe;
 use crate::units::head_m_from_kpa;
 use geo::Coord;
 
@@ -14,6 +15,15 @@ const APART_M: f64 = 1.5;
 const FALL_KPA: f64 = 1e-6;
 /// A flow at which losses that grow with its square are asked for, L/min.
 const ANY_FLOW_LPM: f64 = 100.0;
+
+/// Something between the source and the point of connection that loses head.
+#[derive(Debug, Clone, Copy)]
+enum Device {
+    /// By the coefficient.
+    Throttle { k: f64 },
+    /// By friction.
+    Pipe(ServicePipe),
+}
 
 /// Writes the supply up to the node of the point of connection, which the mains write.
 pub(super) fn write(plan: &Plan, sheet: &mut Sheet) -> Option<()> {
@@ -31,20 +41,34 @@ pub(super) fn write(plan: &Plan, sheet: &mut Sheet) -> Option<()> {
         .collect();
 
     let place = |part: usize| {
-        beside(
-            source.position,
-            -APART_M * (devices.len() - part) as f64,
-            0.0,
-        )
+        let parts = (devices.len() - part) as f64;
+        beside(source.position, -APART_M * parts, 0.0)
     };
     let far = beside(place(0), -APART_M, 0.0);
     lift(plan, sheet, (source.invert_m, far), nodes[0]);
-    for (part, (name, k)) in devices.iter().enumerate() {
+    for (part, (name, device)) in devices.iter().enumerate() {
         sheet.junction(nodes[part], source.invert_m, place(part), None);
-        let ends = [nodes[part], nodes[part + 1]];
-        sheet.valve(name, ends, DEVICE_BORE_MM, ValveLine::Throttle { k: *k });
+        write_device(sheet, name, [nodes[part], nodes[part + 1]], *device);
     }
     Some(())
+}
+
+fn write_device(sheet: &mut Sheet, name: &str, ends: [&str; 2], device: Device) {
+    match device {
+        Device::Throttle { k } => {
+            sheet.valve(name, ends, DEVICE_BORE_MM, ValveLine::Throttle { k });
+        }
+        Device::Pipe(pipe) => sheet.pipe(PipeLine {
+            id: name,
+            from: ends[0],
+            to: ends[1],
+            length_m: pipe.length_m,
+            inside_mm: pipe.inside_mm,
+            roughness: pipe.roughness_c,
+            minor_k: 0.0,
+            check: false,
+        }),
+    }
 }
 
 /// The reservoir, and between it and the node `to` a pump with the test's curve.
@@ -70,16 +94,20 @@ fn lift(plan: &Plan, sheet: &mut Sheet, (level_m, at): (f64, Coord<f64>), to: &s
     sheet.pump("supply", ["supply", to], "supply");
 }
 
-/// Meter and backflow preventer, where they lose anything, with their coefficients.
-fn devices(plan: &Plan) -> Vec<(&'static str, f64)> {
+/// Service pipe, meter and backflow preventer, where they lose anything.
+fn devices(plan: &Plan) -> Vec<(&'static str, Device)> {
+    let service = plan.supply.service_pipe();
+    let service = service.map(|pipe| ("service", Device::Pipe(pipe)));
     let losses = [
         ("meter", plan.supply.meter_loss_kpa(ANY_FLOW_LPM)),
         ("backflow", plan.supply.backflow_loss_kpa(ANY_FLOW_LPM)),
     ];
     let there = losses.into_iter().filter(|(_, loss_kpa)| *loss_kpa > 0.0);
-    there
-        .map(|(name, loss_kpa)| (name, device_k(resistance_of_device(loss_kpa, ANY_FLOW_LPM))))
-        .collect()
+    let throttles = there.map(|(name, loss_kpa)| {
+        let k = device_k(resistance_of_device(loss_kpa, ANY_FLOW_LPM));
+        (name, Device::Throttle { k })
+    });
+    service.into_iter().chain(throttles).collect()
 }
 
 /// Three points, the first without flow: EPANET lays `A - B q^C` through them, which is the law of the test itself.

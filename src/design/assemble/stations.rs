@@ -71,6 +71,7 @@ fn station(
         valve_in_kpa: solution.valve_in_kpa,
         meter_loss_kpa: solution.meter_loss_kpa,
         backflow_loss_kpa: solution.backflow_loss_kpa,
+        service_loss_kpa: solution.service_loss_kpa,
         valve_loss_kpa: solution.valve_loss_kpa,
         solve_residual_m3s: solution.residual_m3s,
         area,

@@ -52,13 +52,15 @@ pub struct StationSolution {
     pub main_pressure_kpa: Vec<(usize, f64)>,
     /// Pressure before the valve.
     pub valve_in_kpa: f64,
-    /// Pressure at the source, behind meter and backflow preventer; below zero where heads far under it draw more than
+    /// Pressure at the source, behind service pipe, meter and backflow preventer; below zero where heads far under it draw more than
     /// the supply gives.
     pub source_kpa: f64,
     /// Loss in the meter.
     pub meter_loss_kpa: f64,
     /// Loss in the backflow preventer.
     pub backflow_loss_kpa: f64,
+    /// Loss in the service pipe; 0 where none is told.
+    pub service_loss_kpa: f64,
     /// Pressure before less pressure behind the valve, what it throttles away when it regulates included.
     pub valve_loss_kpa: f64,
     /// Flow of the whole station.

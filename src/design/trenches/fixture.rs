@@ -64,6 +64,7 @@ pub fn parcel() -> Parcel {
             },
             meter_loss_kpa: Some(10.0),
             backflow_loss_kpa: Some(30.0),
+            service: None,
         }],
         terrain: Terrain::plane(100.0, 0.02, 0.01, 60.0),
         findings: Vec::<Finding>::new(),

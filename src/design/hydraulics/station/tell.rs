@@ -24,6 +24,7 @@ pub(super) fn station(input: &StationInput, built: &Built, solution: &Solution) 
         valve_loss_kpa: valve_in_kpa - valve_out_kpa,
         meter_loss_kpa: input.supply.meter_loss_kpa(flow_lpm),
         backflow_loss_kpa: input.supply.backflow_loss_kpa(flow_lpm),
+        service_loss_kpa: input.supply.service_loss_kpa(flow_lpm),
         flow_lpm,
         node_pressure_kpa,
         main_pressure_kpa: main,

@@ -111,6 +111,7 @@ fn yard(flow_exponent: f64) -> Yard {
         test,
         meter_loss_kpa: Some(15.0),
         backflow_loss_kpa: Some(40.0),
+        service: None,
     };
     Yard {
         nodes: vec![
@@ -314,7 +315,7 @@ proptest! {
             position: PLACE,
             test,
             meter_loss_kpa: Some(15.0),
-            backflow_loss_kpa: None,
+            backflow_loss_kpa: None, service: None,
         };
         yard.supply = SupplyCurve::of(&point, &Rules::default()).unwrap();
         let told = solve_station(&StationInput { regulated_kpa, ..yard.input() }).unwrap();

@@ -1,7 +1,7 @@
 //! Pipe and valves of the built-in catalogue: generic, with invented roundings and prices.
 
 use crate::brief::builtin_heads;
-use crate::brief::catalogue::{Catalogue, PipeSize, ValveSize};
+use crate::brief::catalogue::{Catalogue, Friction, PipeSize, ValveSize};
 
 /// A pressure class of pipe.
 struct Class {
@@ -88,6 +88,8 @@ fn pipe(class: &Class, &(outside_mm, coil_m): &(f64, f64)) -> PipeSize {
         outside_mm,
         inside_mm: ((outside_mm - 2.0 * wall_mm) * 10.0).round() / 10.0,
         roughness_c: 140.0,
+        roughness_mm: PipeSize::PLASTIC_ROUGHNESS_MM,
+        friction: Friction::default(),
         rating_kpa: class.rating_kpa,
         coil_m,
         price_per_m: invented_price_per_m(outside_mm, class.dearer),

@@ -72,6 +72,19 @@ pub struct HeadModel {
     pub price: f64,
 }
 
+/// The law by which friction in pipe is reckoned; the rule `darcy_weisbach` chooses it.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub enum Friction {
+    /// Hazen–Williams, by `roughness_c`.
+    #[default]
+    HazenWilliams,
+    /// Darcy–Weisbach, by `roughness_mm`.
+    DarcyWeisbach {
+        /// Kinematic viscosity of the water, m²/s.
+        viscosity_m2_s: f64,
+    },
+}
+
 /// One size of pipe.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct PipeSize {
@@ -85,12 +98,22 @@ pub struct PipeSize {
     pub inside_mm: f64,
     /// Hazen–Williams C for design.
     pub roughness_c: f64,
+    /// Roughness of the wall for Darcy–Weisbach, mm, 0 to a twentieth of the inside diameter.
+    pub roughness_mm: f64,
+    /// Law of friction in it: not of the catalogue, but of the rules; a catalogue as read has the default.
+    #[serde(skip)]
+    pub friction: Friction,
     /// Greatest static pressure it is rated for, kPa.
     pub rating_kpa: f64,
     /// Length of a coil or bar as sold, m.
     pub coil_m: f64,
     /// Price per metre.
     pub price_per_m: f64,
+}
+
+impl PipeSize {
+    /// Wall roughness of plastic, mm (Rossman et al. 2020, EPA/600/R-20/133, table 3.2: 0.005e-3 ft).
+    pub const PLASTIC_ROUGHNESS_MM: f64 = 0.0015;
 }
 
 /// One size of control valve.

@@ -1,6 +1,8 @@
 //! Reading, checking and writing of a catalogue file.
 
-use crate::brief::catalogue::{Catalogue, HeadModel, Nozzle, PipeSize, Profile, ValveSize};
+use crate::brief::catalogue::{
+    Catalogue, Friction, HeadModel, Nozzle, PipeSize, Profile, ValveSize,
+};
 use crate::brief::problems::{BriefError, Problems, suggestion};
 use crate::brief::table::{NOT_NEGATIVE, POSITIVE, TableReader};
 use std::collections::BTreeSet;
@@ -208,12 +210,20 @@ fn pipe(reader: &mut TableReader<'_>, problems: &mut Problems) -> PipeSize {
         outside_mm: reader.needed_number("outside_mm", 5.0..=2000.0, problems),
         inside_mm: reader.needed_number("inside_mm", 4.0..=2000.0, problems),
         roughness_c: reader.needed_number("roughness_c", 60.0..=160.0, problems),
+        roughness_mm: reader
+            .number("roughness_mm", 0.0..=10.0, problems)
+            .unwrap_or(PipeSize::PLASTIC_ROUGHNESS_MM),
+        friction: Friction::default(),
         rating_kpa: reader.needed_number("rating_kpa", 100.0..=10_000.0, problems),
         coil_m: reader.needed_number("coil_m", 0.5..=10_000.0, problems),
         price_per_m: reader.needed_number("price_per_m", NOT_NEGATIVE, problems),
     };
     if pipe.inside_mm >= pipe.outside_mm {
         problems.tell(reader.place_of("inside_mm"), "is not less than outside_mm");
+    }
+    if pipe.roughness_mm > pipe.inside_mm / 20.0 {
+        let place = reader.place_of("roughness_mm");
+        problems.tell(place, "is more than a twentieth of inside_mm");
     }
     pipe
 }
@@ -242,6 +252,24 @@ mod tests {
     fn the_built_in_catalogue_is_written_and_read_back() {
         let built_in = Catalogue::built_in();
         assert_eq!(read_text(&built_in.to_toml()).unwrap(), built_in);
+    }
+
+    #[test]
+    fn a_pipe_that_tells_no_wall_roughness_is_taken_for_plastic() {
+        let full = Catalogue::built_in().to_toml();
+        let lines = full
+            .lines()
+            .filter(|line| !line.starts_with("roughness_mm"));
+        let without: Vec<&str> = lines.collect();
+        assert!(without.len() < full.lines().count());
+        let read = read_text(&without.join("\n")).unwrap();
+        assert_eq!(read, Catalogue::built_in());
+        let rough = full.replacen("roughness_mm = 0.0015", "roughness_mm = 1.5", 1);
+        let told = read_text(&rough).unwrap_err().to_string();
+        assert!(
+            told.contains("roughness_mm: is more than a twentieth"),
+            "{told}"
+        );
     }
 
     #[test]

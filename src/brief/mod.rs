@@ -16,7 +16,7 @@ pub mod rules;
 mod rules_file;
 mod table;
 
-pub use catalogue::{Catalogue, HeadModel, Nozzle, PipeSize, Profile, ValveSize};
+pub use catalogue::{Catalogue, Friction, HeadModel, Nozzle, PipeSize, Profile, ValveSize};
 pub use climate::{Climate, Month};
 pub use prices::Prices;
 pub use problems::{BriefError, Problem};

@@ -108,6 +108,8 @@ rules! {
     rating_reserve = 0.0, 0.0..=0.5, "share", PRACTICE, "Share of a pipe's rating that static pressure may not use.";
     valve_closing_s = 2.0, 0.0..=60.0, "s", PRACTICE, "Time in which a control valve stops the water; pipe before it must bear the surge.";
     pipe_modulus_gpa = 1.0, 0.05..=250.0, "GPa", "PE 100 short-term, from memory; PVC-U is about 3, steel 200", "Stiffness of the pipe's material, on which the surge depends.";
+    darcy_weisbach = 0.0, 0.0..=1.0, "yes/no", "Rossman et al. 2020, EPA/600/R-20/133, table 3.1 and chapter 12; Colebrook 1939, J. ICE 11(4):133", "Whether friction is reckoned by Darcy and Weisbach with the pipe's roughness_mm and the water's viscosity, not by Hazen and Williams with its roughness_c.";
+    water_temperature_c = 15.0, 0.0..=40.0, "degrees C", PRACTICE, "Temperature of the water, for its viscosity; only counts with darcy_weisbach.";
     valve_box_valves = 4.0, 1.0..=12.0, "count", PRACTICE, "Control valves that share one box.";
     // drainage
     drain = 1.0, 0.0..=1.0, "yes/no", PRACTICE, "Whether the pipe must drain by gravity (ground that freezes).";

@@ -1,10 +1,11 @@
 //! `design.json`: the figures of the report for machines, and what a network solver elsewhere needs beside the layers.
 
-use crate::brief::Profile;
+use crate::brief::{Friction, Profile};
 use crate::deliver::DeliverError;
 use crate::deliver::error::write_text;
 use crate::deliver::job::{self, Job};
 use crate::deliver::lonlat::rounded;
+use crate::design::hydraulics::pipe_friction::chosen;
 use crate::design::model::{Section, Station, SupplyResult, TurfResult};
 use crate::design::takeoff::water_cost_a_year;
 use geo::Area;
@@ -30,6 +31,7 @@ fn all(job: &Job) -> Json {
         },
         "catalogue": job.catalogue().origin,
         "profiles": profiles(job),
+        "friction": friction(job),
         "area_m2": n(job.parcel.boundary.unsigned_area(), 1),
         "turf_m2": n(turf_m2(job), 1),
         "supply": design.supply.as_ref().map(|supply| self::supply(job, supply)),
@@ -77,6 +79,19 @@ pub(crate) fn profile_word(profile: Profile) -> &'static str {
 fn profiles(job: &Job) -> Json {
     let entry = |(model, profile): &(String, Profile)| json!({"model": model, "profile": profile_word(*profile)});
     job.design.profiles.iter().map(entry).collect()
+}
+
+/// The law of friction in mains and laterals.
+fn friction(job: &Job) -> Json {
+    match chosen(&job.project.rules) {
+        Friction::HazenWilliams => json!({"law": "hazen_williams"}),
+        Friction::DarcyWeisbach { viscosity_m2_s } => json!({
+            "law": "darcy_weisbach",
+            "factor": "colebrook",
+            "water_temperature_c": job.project.rules.water_temperature_c,
+            "viscosity_m2_s": viscosity_m2_s,
+        }),
+    }
 }
 
 fn supply(job: &Job, supply: &SupplyResult) -> Json {

@@ -23,12 +23,14 @@ mod review;
 use crate::brief::Project;
 use crate::finding::Finding;
 use crate::site::Parcel;
+use hydraulics::pipe_friction::under_rules;
 use model::Design;
 use settle::{Setting, settle};
 use trenches::surfaces::Surfaces;
 
 /// Designs one parcel. Never fails: what cannot be made is missing, and `findings` says what, where and by how much.
 pub fn design(parcel: &Parcel, project: &Project) -> Design {
+    let project = &with_law_of_friction(project);
     let (catalogue, rules) = (&project.catalogue, &project.rules);
     let mut findings: Vec<Finding> = parcel.findings.clone();
 
@@ -74,4 +76,11 @@ pub fn design(parcel: &Parcel, project: &Project) -> Design {
             heads_alone(heads, findings)
         }
     }
+}
+
+/// The project with the law of friction that its rules choose in every pipe of the catalogue.
+fn with_law_of_friction(project: &Project) -> Project {
+    let mut project = project.clone();
+    project.catalogue = under_rules(&project.catalogue, &project.rules);
+    project
 }

@@ -25,9 +25,11 @@ KPA_PER_METRE = 9.80665
 FITTING_SCALE = 8.0 / (math.pi**2 * KPA_PER_METRE / 0.3048) / 0.02517
 LPM_PER_LPS = 60.0
 
+EPANET_VISCOSITY = 1.1e-5 * 0.3048**2  # of water at 20 C, m2/s
+EPANET_GRAVITY = 32.2 * 0.3048
+
 OPTIONS = """[OPTIONS]
  UNITS LPS
- HEADLOSS H-W
  TRIALS 500
  ACCURACY 0.00001
  HEADERROR 0.0000001
@@ -61,10 +63,79 @@ def layer(folder, name):
     return [feature["properties"] for feature in features]
 
 
+class HazenWilliams:
+    """Friction as EPANET itself has it."""
+
+    options = " HEADLOSS H-W"
+
+    def roughness(self, pipe):
+        return figure(pipe, "roughness_c")
+
+    def length_m(self, pipe, _flow_lps):
+        return figure(pipe, "length_m")
+
+
+class DarcyWeisbach:
+    """Colebrook's factor; EPANET has Swamee and Jain's, and its own gravity, so lengths are fitted to the flows found."""
+
+    def __init__(self, viscosity_m2_s):
+        self.viscosity = viscosity_m2_s
+        self.options = f" HEADLOSS D-W\n VISCOSITY {viscosity_m2_s / EPANET_VISCOSITY!r}"
+
+    def roughness(self, pipe):
+        return figure(pipe, "roughness_mm")
+
+    def length_m(self, pipe, flow_lps):
+        inside_m = figure(pipe, "inside_mm") / 1e3
+        rough = figure(pipe, "roughness_mm") / 1e3 / inside_m
+        reynolds = max(4e-3 * abs(flow_lps) / (math.pi * inside_m * self.viscosity), 1e-6)
+        ours = factor(reynolds, rough, colebrook)
+        theirs = factor(reynolds, rough, swamee_jain)
+        return figure(pipe, "length_m") * ours / theirs * EPANET_GRAVITY / KPA_PER_METRE
+
+
+def swamee_jain(reynolds, rough):
+    return 0.25 / math.log10(rough / 3.7 + 5.74 / reynolds**0.9) ** 2
+
+
+def colebrook(reynolds, rough):
+    """By fixed point: each step gains a digit and more."""
+    root = 1.0 / math.sqrt(swamee_jain(reynolds, rough))
+    for _ in range(40):
+        root = -2.0 * math.log10(rough / 3.7 + 2.51 * root / reynolds)
+    return 1.0 / root**2
+
+
+def factor(reynolds, rough, turbulent):
+    """Laminar to 2000, turbulent from 4000, between them the cubic that meets value and slope of both (Dunlop)."""
+    if reynolds <= 2000.0:
+        return 64.0 / reynolds
+    if reynolds >= 4000.0:
+        return turbulent(reynolds, rough)
+    t, width = (reynolds - 2000.0) / 2000.0, 2000.0
+    f0, s0 = 64.0 / 2000.0, -64.0 / 2000.0**2 * width
+    f1 = turbulent(4000.0, rough)
+    s1 = (turbulent(4000.04, rough) - turbulent(3999.96, rough)) / 0.08 * width
+    cubic, square = 2.0 * (f0 - f1) + s0 + s1, 3.0 * (f1 - f0) - 2.0 * s0 - s1
+    return f0 + t * (s0 + t * (square + t * cubic))
+
+
+def law_of(design):
+    """The law that design.json tells."""
+    told = design["friction"]
+    if told["law"] == "hazen_williams":
+        return HazenWilliams()
+    if told["law"] == "darcy_weisbach" and told["factor"] == "colebrook":
+        return DarcyWeisbach(float(told["viscosity_m2_s"]))
+    raise Missing(f"unknown law of friction: {told}")
+
+
 class Model:
     """One network in EPANET: node and pipe ids of the layers, numbered for EPANET."""
 
-    def __init__(self):
+    def __init__(self, law):
+        self.law = law
+        self.pipes = []
         self.numbers = {}
         self.sections = {"RESERVOIRS": [], "JUNCTIONS": [], "EMITTERS": [], "PIPES": []}
 
@@ -83,15 +154,16 @@ class Model:
         ends = [self.numbers[pipe[end]] for end in ("from_node", "to_node")]
         length_m = max(figure(pipe, "length_m"), 1e-4)
         self.sections["PIPES"].append(
-            f"P{len(self.sections['PIPES'])} {ends[0]} {ends[1]} {length_m!r} "
-            f"{figure(pipe, 'inside_mm')!r} {figure(pipe, 'roughness_c')!r} {FITTING_SCALE * figure(pipe, 'minor_k')!r} OPEN"
+            f"P{len(self.pipes)} {ends[0]} {ends[1]} {length_m!r} "
+            f"{figure(pipe, 'inside_mm')!r} {self.law.roughness(pipe)!r} {FITTING_SCALE * figure(pipe, 'minor_k')!r} OPEN"
         )
+        self.pipes.append(pipe)
 
     def text(self):
         parts = ["[TITLE]", "rebuilt from layers"]
         for name, lines in self.sections.items():
             parts += [f"[{name}]", *lines]
-        return "\n".join(parts) + "\n" + OPTIONS
+        return "\n".join(parts) + "\n" + OPTIONS.replace("UNITS LPS", f"UNITS LPS\n{self.law.options}")
 
 
 class Solved:
@@ -124,6 +196,16 @@ class Solved:
 
     def pressure_m(self, node):
         return en.getnodevalue(self.project, self.index(node), en.PRESSURE)
+
+    def fit_length(self, number, pipe):
+        """Sets a pipe's length by the law at the flow found; gives by how much it changed, relative."""
+        index = en.getlinkindex(self.project, f"P{number}")
+        flow_lps = en.getlinkvalue(self.project, index, en.FLOW)
+        before = en.getlinkvalue(self.project, index, en.LENGTH)
+        after = max(self.model.law.length_m(pipe, flow_lps), 1e-4)
+        if abs(after / before - 1.0) > 1e-9:
+            en.setlinkvalue(self.project, index, en.LENGTH, after)
+        return abs(after / before - 1.0)
 
     def set_emitter(self, node, coefficient):
         en.setnodevalue(self.project, self.index(node), en.EMITTER, coefficient)
@@ -181,6 +263,7 @@ class Parcel:
         self.nodes = {node["id"]: node for node in layer(folder, "nodes")}
         self.heads = layer(folder, "heads")
         self.mains = layer(folder, "mains")
+        self.law = law_of(self.design)
         self.laterals = layer(folder, "laterals")
 
     def check(self, worst):
@@ -202,7 +285,7 @@ class Parcel:
         strays = (set(heads) - ends) | ({valve} & set(heads))
         if strays or not heads:
             raise Missing(f"station {station['id']}: heads not on its laterals: {sorted(map(str, strays))}")
-        model = Model()
+        model = Model(self.law)
         model.add_reservoir(valve, self.invert_m(valve) + figure(self.nodes[valve], "pressure_kpa") / KPA_PER_METRE)
         for node in sorted(ends - {valve}, key=str):
             level = figure(heads[node], "ground_m") if node in heads else self.invert_m(node)
@@ -231,7 +314,7 @@ class Parcel:
         if source == valve:
             worst.compare(f"valve {valve}", figure(station, "valve_in_kpa"), figure(station, "source_kpa"))
             return
-        model = Model()
+        model = Model(self.law)
         model.add_reservoir(source, self.invert_m(source) + figure(station, "source_kpa") / KPA_PER_METRE)
         for node in sorted((ends | {valve}) - {source}, key=str):
             demand = figure(station, "flow_lpm") / LPM_PER_LPS if node == valve else 0.0
@@ -239,12 +322,16 @@ class Parcel:
         for pipe in self.mains:
             model.add_pipe(pipe)
         with tempfile.TemporaryDirectory() as place, Solved(model, place) as solved:
+            settle(solved, {})
             theirs = (solved.head_m(valve) - self.invert_m(valve)) * KPA_PER_METRE
             worst.compare(f"valve {valve}", figure(station, "valve_in_kpa"), theirs)
 
 
 def settle(solved, laws):
-    """EPANET has one exponent for all emitters: other laws are met by adjusting coefficients to the pressures found."""
+    """EPANET has one exponent for all emitters: other laws are met by adjusting coefficients to the pressures found.
+
+    So are lengths of pipe, where the law of friction is not quite EPANET's.
+    """
     for _ in range(100):
         moved = 0.0
         for node, law in laws.items():
@@ -254,10 +341,12 @@ def settle(solved, laws):
             after = law.coefficient(pressure)
             moved = max(moved, abs(after / before - 1.0))
             solved.set_emitter(node, after)
+        for number, pipe in enumerate(solved.model.pipes):
+            moved = max(moved, solved.fit_length(number, pipe))
         if moved < 1e-7:
             return
         en.solveH(solved.project)
-    raise Missing("EPANET's emitters could not be fitted to the heads' laws")
+    raise Missing("EPANET's emitters and lengths could not be fitted to the design's laws")
 
 
 def main():

@@ -19,6 +19,8 @@ fn pipe(nominal: &str, outside_mm: f64, inside_mm: f64, price_per_m: f64) -> Pip
         outside_mm,
         inside_mm,
         roughness_c: 145.0,
+        roughness_mm: PipeSize::PLASTIC_ROUGHNESS_MM,
+        friction: Friction::default(),
         rating_kpa: 1000.0,
         coil_m: 100.0,
         price_per_m,

@@ -61,6 +61,7 @@ fn pipes(job: &Job, name: &'static str, wanted: impl Fn(&Pipe) -> bool) -> Layer
         .text("nominal", |i| Some(size(i)?.nominal.clone()))
         .number("inside_mm", 3, |i| Some(size(i)?.inside_mm))
         .number("roughness_c", 2, |i| Some(size(i)?.roughness_c))
+        .number("roughness_mm", 6, |i| Some(size(i)?.roughness_mm))
         .number("rating_kpa", 1, |i| Some(size(i)?.rating_kpa))
         .number("length_m", 6, |i| Some(pipe(i).length_m))
         .number("minor_k", 4, |i| Some(pipe(i).minor_k))

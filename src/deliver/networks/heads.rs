@@ -3,13 +3,14 @@
 use super::plan::{Plan, PlannedHead, beside};
 use super::rounding::{DEVICE_BORE_MM, device_k};
 use super::sheet::{PipeLine, Sheet, ValveLine};
+use crate::brief::{Friction, PipeSize};
 use crate::design::hydraulics::minor::resistance_of_device;
 use crate::units::head_m_from_kpa;
 
 /// Length of riser and joint, m: all their loss is in the coefficient.
 const RISER_M: f64 = 0.001;
-/// Hazen–Williams C of riser and joint; their friction is nothing at that length and bore.
-const RISER_ROUGHNESS: f64 = 150.0;
+/// Roughness of riser and joint, by Hazen–Williams or in mm; their friction is nothing at that length and bore.
+const RISER_ROUGHNESS: (f64, f64) = (150.0, PipeSize::PLASTIC_ROUGHNESS_MM);
 /// How far a nozzle is drawn from its node, m east and north.
 const NOZZLE_BESIDE_M: f64 = 0.3;
 /// Parts of the flow as solved between the points of a law that is drawn.
@@ -51,8 +52,12 @@ fn riser(plan: &Plan, head: &PlannedHead, sheet: &mut Sheet) -> Option<()> {
         to: head.name,
         length_m: RISER_M,
         inside_mm: DEVICE_BORE_MM,
-        roughness: RISER_ROUGHNESS,
+        roughness: match plan.friction {
+            Friction::HazenWilliams => RISER_ROUGHNESS.0,
+            Friction::DarcyWeisbach { .. } => RISER_ROUGHNESS.1,
+        },
         minor_k: device_k(resistance),
+        told_m: None,
         check: head.flow_lpm <= 0.0,
     });
     Some(())

@@ -42,7 +42,7 @@ fn text(job: &Job, station: usize) -> Option<String> {
     pipes::laterals(&plan, &mut sheet)?;
     let exponent = heads::write(&plan, &mut sheet)?;
     notes::write(&plan, exponent, &mut sheet);
-    Some(sheet.text(exponent))
+    Some(sheet.text(plan.friction, exponent))
 }
 
 #[cfg(test)]

@@ -3,6 +3,7 @@
 use super::plan::Plan;
 use super::rounding::DEVICE_BORE_MM;
 use super::sheet::Sheet;
+use crate::brief::Friction;
 use crate::design::supply::SourceForm;
 
 /// Writes title and comments.
@@ -13,6 +14,9 @@ pub(super) fn write(plan: &Plan, exponent: f64, sheet: &mut Sheet) {
         plan.name()
     ));
     units(sheet);
+    if let Friction::DarcyWeisbach { .. } = plan.friction {
+        friction(sheet);
+    }
     supply(plan, sheet);
     heads(plan, exponent, sheet);
     places(plan, sheet);
@@ -34,6 +38,16 @@ fn units(sheet: &mut Sheet) {
         "Devices (meter, backflow, valve, riser): K is on the velocity in a bore of {DEVICE_BORE_MM} mm, which only"
     ));
     sheet.note("carries it, and such that EPANET computes the loss meant: q^2 through the device's loss at its flow.");
+}
+
+fn friction(sheet: &mut Sheet) {
+    for line in [
+        "APPROXIMATED: the design has Colebrook's friction factor, EPANET Swamee and Jain's, up to 2 per cent off,",
+        "and a gravity of 32.2 ft/s^2. Lengths are changed by what that makes at the flows as solved; the true ones stand",
+        "behind the pipes. A service pipe, known by its Hazen-Williams C, is a curve.",
+    ] {
+        sheet.note(line);
+    }
 }
 
 fn supply(plan: &Plan, sheet: &mut Sheet) {

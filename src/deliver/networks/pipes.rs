@@ -1,11 +1,12 @@
 //! Mains, control valve and laterals.
 
 use super::plan::{Plan, beside};
-use super::rounding::{DEVICE_BORE_MM, device_k, pipe_k};
+use super::rounding::{DEVICE_BORE_MM, device_k, pipe_k, stretch};
 use super::sheet::{PipeLine, Sheet, ValveLine};
+use crate::brief::{Friction, PipeSize};
 use crate::design::hydraulics::minor::resistance_of_device;
 use crate::design::model::{Pipe, Section};
-use crate::units::head_m_from_kpa;
+use crate::units::{head_m_from_kpa, m3s_from_lpm};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// EPANET takes no pipe without length; a tenth of a millimetre has no friction that could be seen.
@@ -19,7 +20,8 @@ pub(super) fn mains(plan: &Plan, sheet: &mut Sheet) -> Option<()> {
     for (name, pipe) in without_dead_ends(plan) {
         nodes.extend([pipe.from, pipe.to]);
         let ends = [plan.before(pipe.from)?, plan.before(pipe.to)?];
-        write(plan, sheet, name, pipe, [&ends[0], &ends[1]])?;
+        let flow_lpm = plan.flow_in_main_lpm(name, pipe);
+        write(plan, sheet, (name, pipe, flow_lpm), [&ends[0], &ends[1]])?;
     }
     for node in nodes {
         let name = plan.before(node)?;
@@ -91,7 +93,7 @@ pub(super) fn laterals(plan: &Plan, sheet: &mut Sheet) -> Option<()> {
     for (name, pipe) in plan.pipes(Section::Station(plan.index)) {
         nodes.extend([pipe.from, pipe.to]);
         let ends = [plan.behind(pipe.from)?, plan.behind(pipe.to)?];
-        write(plan, sheet, name, pipe, ends)?;
+        write(plan, sheet, (name, pipe, pipe.flow_lpm), ends)?;
     }
     for node in nodes {
         let about = plan.node(node)?;
@@ -104,19 +106,27 @@ pub(super) fn laterals(plan: &Plan, sheet: &mut Sheet) -> Option<()> {
 fn write(
     plan: &Plan,
     sheet: &mut Sheet,
-    name: &str,
-    pipe: &Pipe,
+    (name, pipe, flow_lpm): (&str, &Pipe, f64),
     [from, to]: [&str; 2],
 ) -> Option<()> {
-    let size = plan.size(pipe)?;
+    let size = PipeSize {
+        friction: plan.friction,
+        ..plan.size(pipe)?.clone()
+    };
+    let (roughness, told_m) = match plan.friction {
+        Friction::HazenWilliams => (size.roughness_c, None),
+        Friction::DarcyWeisbach { .. } => (size.roughness_mm, Some(pipe.length_m)),
+    };
+    let length_m = pipe.length_m.max(LENGTH_LEAST_M);
     sheet.pipe(PipeLine {
         id: name,
         from,
         to,
-        length_m: pipe.length_m.max(LENGTH_LEAST_M),
+        length_m: length_m * stretch(&size, m3s_from_lpm(flow_lpm))?,
         inside_mm: size.inside_mm,
-        roughness: size.roughness_c,
+        roughness,
         minor_k: pipe_k(pipe.minor_k),
+        told_m,
         check: false,
     });
     let inner = pipe.line.0.len().saturating_sub(1);

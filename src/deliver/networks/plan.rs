@@ -1,7 +1,8 @@
 //! What of a design belongs to one station's file, and what each part is called there.
 
-use crate::brief::{HeadModel, PipeSize, ValveSize};
+use crate::brief::{Friction, HeadModel, PipeSize, ValveSize};
 use crate::deliver::job::Job;
+use crate::design::hydraulics::pipe_friction::chosen;
 use crate::design::model::{Head, Node, Pipe, Section, Station};
 use crate::design::supply::{SourceForm, SupplyCurve};
 use geo::Coord;
@@ -13,6 +14,8 @@ pub(super) struct Plan<'a> {
     pub(super) station: &'a Station,
     pub(super) valve: &'a ValveSize,
     pub(super) supply: SupplyCurve,
+    /// Law of friction in mains and laterals.
+    pub(super) friction: Friction,
     /// Node of the point of connection.
     pub(super) source: usize,
 }
@@ -42,6 +45,7 @@ impl<'a> Plan<'a> {
             station,
             valve: job.catalogue().valves.get(station.valve_size)?,
             supply: SupplyCurve::of(point, &job.project.rules).ok()?,
+            friction: chosen(&job.project.rules),
             source: told.node,
         })
     }
@@ -84,6 +88,16 @@ impl<'a> Plan<'a> {
 
     pub(super) fn size(&self, pipe: &Pipe) -> Option<&'a PipeSize> {
         self.job.pipe_size(pipe)
+    }
+
+    /// Flow in a main while this station runs, L/min; the greatest of any station where the design does not tell it.
+    pub(super) fn flow_in_main_lpm(&self, name: &str, pipe: &Pipe) -> f64 {
+        let mut way = self.job.way_to(self.station.valve_node).into_iter();
+        if way.any(|main| self.job.names.pipes[main] == name) {
+            self.station.flow_lpm
+        } else {
+            pipe.flow_lpm
+        }
     }
 
     /// The heads of the station, in its order; `None` where one of them is not whole.

@@ -1,5 +1,7 @@
 //! The text of an EPANET file: sections, ids, numbers, comments. Nothing of sprinklers here.
 
+use crate::brief::Friction;
+use crate::design::hydraulics::friction::WATER_VISCOSITY_M2_S;
 use geo::Coord;
 use std::collections::BTreeMap;
 
@@ -48,6 +50,8 @@ pub(super) struct PipeLine<'a> {
     pub(super) inside_mm: f64,
     pub(super) roughness: f64,
     pub(super) minor_k: f64,
+    /// Length in the design where it is another one here, m.
+    pub(super) told_m: Option<f64>,
     /// Whether water may only run from `from` to `to`.
     pub(super) check: bool,
 }
@@ -112,8 +116,11 @@ impl Sheet {
             pipe.minor_k.max(0.0),
         ];
         let status = if pipe.check { "CV" } else { "Open" };
+        let told = pipe
+            .told_m
+            .map_or_else(String::new, |m| format!(" ;length {m:.6} m"));
         let line = format!(
-            "{} {} {} {} {status}",
+            "{} {} {} {} {status}{told}",
             id(pipe.id),
             id(pipe.from),
             id(pipe.to),
@@ -175,8 +182,8 @@ impl Sheet {
         }
     }
 
-    /// The whole file, for steady flow by Hazen–Williams, with one exponent for all emitters.
-    pub(super) fn text(&self, exponent: f64) -> String {
+    /// The whole file, for steady flow, with one law of friction and one exponent for all emitters.
+    pub(super) fn text(&self, friction: Friction, exponent: f64) -> String {
         let mut text = format!("[TITLE]\n{}\n\n", self.title);
         for note in &self.notes {
             text.push_str(&format!(";{note}\n"));
@@ -185,8 +192,9 @@ impl Sheet {
             text.push_str(&format!("\n{}\n{}\n", section.heading(), lines.join("\n")));
         }
         let exponent = number(exponent);
+        let headloss = headloss(friction);
         text.push_str(&format!(
-            "\n[OPTIONS]\nUNITS LPM\nHEADLOSS H-W\nTRIALS 500\nACCURACY 0.00001\nHEADERROR 0.0000001\n\
+            "\n[OPTIONS]\nUNITS LPM\n{headloss}\nTRIALS 500\nACCURACY 0.00001\nHEADERROR 0.0000001\n\
              FLOWCHANGE 0.0000001\nEMITTER EXPONENT {exponent}\n\n[TIMES]\nDURATION 0\n\n[REPORT]\nSTATUS NO\n\
              SUMMARY NO\nNODES ALL\nLINKS ALL\nPRESSURE PRECISION 4\n\n[BACKDROP]\nUNITS METERS\n\n[END]\n"
         ));
@@ -200,6 +208,17 @@ impl Sheet {
 
     fn line(&mut self, section: Section, line: String) {
         self.sections.entry(section).or_default().push(line);
+    }
+}
+
+/// The law of friction; viscosity is told over that of water at 20 °C as EPANET has it.
+fn headloss(friction: Friction) -> String {
+    match friction {
+        Friction::HazenWilliams => "HEADLOSS H-W".to_owned(),
+        Friction::DarcyWeisbach { viscosity_m2_s } => {
+            let relative = viscosity_m2_s / WATER_VISCOSITY_M2_S;
+            format!("HEADLOSS D-W\nVISCOSITY {}", number(relative))
+        }
     }
 }
 
@@ -261,7 +280,7 @@ mod tests {
         sheet.title("parcel a\n[PIPES]; b");
         assert!(
             sheet
-                .text(0.5)
+                .text(Friction::HazenWilliams, 0.5)
                 .starts_with("[TITLE]\nparcel a [PIPES], b\n\n")
         );
         sheet.title(&"ü".repeat(60));
@@ -281,6 +300,7 @@ mod tests {
             inside_mm: 26.6,
             roughness: 150.0,
             minor_k: 1.8,
+            told_m: Some(12.25),
             check: true,
         });
         let ends = ["n2", "n3"];
@@ -290,10 +310,10 @@ mod tests {
         };
         sheet.valve("v", ends, 50.0, valve);
         sheet.curve("c", &[(0.0, 50.0), (0.1, 40.0)]);
-        let text = sheet.text(0.55);
+        let text = sheet.text(Friction::HazenWilliams, 0.55);
         for line in [
             "n_1 400.25 ;312.4568 kPa",
-            "p n_1 n2 12.5 26.6 150 1.8 CV",
+            "p n_1 n2 12.5 26.6 150 1.8 CV ;length 12.250000 m",
             "v n2 n3 50 PRV 25 3",
             "c 0.1 40",
             "n_1 -1.5 2",

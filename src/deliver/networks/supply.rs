@@ -3,6 +3,7 @@
 use super::plan::{Plan, beside};
 use super::rounding::{DEVICE_BORE_MM, device_k};
 use super::sheet::{PipeLine, Sheet, ValveLine};
+use crate::brief::Friction;
 use crate::design::hydraulics::minor::resistance_of_device;
 use crate::design::supply::SourceForm;
 use crate::site::ServicePipe;
@@ -13,6 +14,8 @@ use geo::Coord;
 const APART_M: f64 = 1.5;
 /// Least fall from one point of a curve to the next, kPa: EPANET takes no level pump curve.
 const FALL_KPA: f64 = 1e-6;
+/// Parts of the station's flow between the points of a service pipe that is drawn.
+const SERVICE_PARTS: usize = 64;
 /// A flow at which losses that grow with its square are asked for, L/min.
 const ANY_FLOW_LPM: f64 = 100.0;
 
@@ -21,8 +24,10 @@ const ANY_FLOW_LPM: f64 = 100.0;
 enum Device {
     /// By the coefficient.
     Throttle { k: f64 },
-    /// By friction.
+    /// By friction, where the file has the law of the pipe.
     Pipe(ServicePipe),
+    /// By a curve that is drawn.
+    Drawn,
 }
 
 /// Writes the supply up to the node of the point of connection, which the mains write.
@@ -48,12 +53,12 @@ pub(super) fn write(plan: &Plan, sheet: &mut Sheet) -> Option<()> {
     lift(plan, sheet, (source.invert_m, far), nodes[0]);
     for (part, (name, device)) in devices.iter().enumerate() {
         sheet.junction(nodes[part], source.invert_m, place(part), None);
-        write_device(sheet, name, [nodes[part], nodes[part + 1]], *device);
+        write_device(plan, sheet, name, [nodes[part], nodes[part + 1]], *device);
     }
     Some(())
 }
 
-fn write_device(sheet: &mut Sheet, name: &str, ends: [&str; 2], device: Device) {
+fn write_device(plan: &Plan, sheet: &mut Sheet, name: &str, ends: [&str; 2], device: Device) {
     match device {
         Device::Throttle { k } => {
             sheet.valve(name, ends, DEVICE_BORE_MM, ValveLine::Throttle { k });
@@ -66,9 +71,28 @@ fn write_device(sheet: &mut Sheet, name: &str, ends: [&str; 2], device: Device) 
             inside_mm: pipe.inside_mm,
             roughness: pipe.roughness_c,
             minor_k: 0.0,
+            told_m: None,
             check: false,
         }),
+        Device::Drawn => {
+            sheet.curve(name, &service_points(plan));
+            let valve = ValveLine::General { curve: name };
+            sheet.valve(name, ends, DEVICE_BORE_MM, valve);
+        }
     }
+}
+
+/// Flow (L/min) and loss (m) of the service pipe from none to twice the station's flow, which is one of the points.
+fn service_points(plan: &Plan) -> Vec<(f64, f64)> {
+    let flow_lpm = plan.station.flow_lpm.max(1.0);
+    let at = |part: usize| {
+        let flow_lpm = flow_lpm * (part as f64 / SERVICE_PARTS as f64);
+        (
+            flow_lpm,
+            head_m_from_kpa(plan.supply.service_loss_kpa(flow_lpm)),
+        )
+    };
+    (0..=2 * SERVICE_PARTS).map(at).collect()
 }
 
 /// The reservoir, and between it and the node `to` a pump with the test's curve.
@@ -97,7 +121,10 @@ fn lift(plan: &Plan, sheet: &mut Sheet, (level_m, at): (f64, Coord<f64>), to: &s
 /// Service pipe, meter and backflow preventer, where they lose anything.
 fn devices(plan: &Plan) -> Vec<(&'static str, Device)> {
     let service = plan.supply.service_pipe();
-    let service = service.map(|pipe| ("service", Device::Pipe(pipe)));
+    let service = service.map(|pipe| match plan.friction {
+        Friction::HazenWilliams => ("service", Device::Pipe(pipe)),
+        Friction::DarcyWeisbach { .. } => ("service", Device::Drawn),
+    });
     let losses = [
         ("meter", plan.supply.meter_loss_kpa(ANY_FLOW_LPM)),
         ("backflow", plan.supply.backflow_loss_kpa(ANY_FLOW_LPM)),

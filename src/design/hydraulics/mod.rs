@@ -1,6 +1,7 @@
 //! Hydraulics: pressure and flow everywhere, for a network that is told completely.
 //!
-//! [`friction`] and [`minor`] are the laws of one pipe and one fitting, [`network`] is what a network is made of,
+//! [`friction`] and [`minor`] are the laws of one pipe and one fitting, [`pipe_friction`] is what the rules make of them,
+//! [`network`] is what a network is made of,
 //! [`solve`](solve::solve) finds its steady state by the global gradient algorithm, and [`station`] puts a station of
 //! a design into such a network and takes the answer out again. [`surge`] is what a closing valve adds. Sizes are chosen
 //! elsewhere.
@@ -8,9 +9,11 @@
 pub mod friction;
 pub mod minor;
 pub mod network;
+pub mod pipe_friction;
 pub mod solve;
 pub mod station;
 pub mod surge;
+pub mod viscosity;
 
 mod branch;
 mod error;

@@ -1,7 +1,7 @@
 //! Which sizes a pipe may have, and what each would cost it.
 
 use super::SizeLimits;
-use super::loss::velocity_m_s;
+use super::loss::{roughness, velocity_m_s};
 use super::tree::Choice;
 use crate::brief::PipeSize;
 use crate::units::kpa_from_head_m;
@@ -80,10 +80,10 @@ fn undominated(kept: &[usize], sizes: &[PipeSize], ranks: &[usize]) -> Vec<usize
     let beats = |other: usize, rank: usize| {
         let (a, b) = (&sizes[ranks[other]], &sizes[ranks[rank]]);
         let no_worse = a.inside_mm >= b.inside_mm
-            && a.roughness_c >= b.roughness_c
+            && roughness(a) <= roughness(b)
             && a.price_per_m <= b.price_per_m;
         let same = a.inside_mm == b.inside_mm
-            && a.roughness_c == b.roughness_c
+            && roughness(a) == roughness(b)
             && a.price_per_m == b.price_per_m;
         no_worse && (!same || other < rank)
     };

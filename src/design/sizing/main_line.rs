@@ -6,12 +6,17 @@
 //! the greatest flow of any station. Fittings are taken as resistance too, fitted at the greatest flow in their pipe:
 //! at a lesser flow they lose less than that says, so a choice errs to the safe side. Fitted at the least flow instead
 //! the same programme bounds what the best sizes cost. Stations that run together and looped mains are not here.
+//!
+//! By Darcy and Weisbach a pipe has no such `r`. It is given the greatest that any of its stations asks for (`loss.rs`), so that
+//! no station loses more than it is charged; in the bound the least.
 
+mod flows;
 mod resistance;
 
 use super::SizeLimits;
 use super::admissible::Broken;
 use super::lateral::Front;
+use super::loss::resistances_are_exact;
 use super::tree::ordered;
 use crate::brief::PipeSize;
 use resistance::{Fitted, Line, along, at, given_up};
@@ -102,7 +107,7 @@ pub fn choose(main: &MainProblem, sizes: &[PipeSize], limits: &SizeLimits) -> Si
     sizing.broken = broken;
     let narrowing = limits.narrowing && !sizing.broken.contains(&Broken::Narrowing);
     let no_fittings = main.pipes.iter().all(|pipe| pipe.minor_k == 0.0);
-    sizing.bound = if exact && no_fittings {
+    sizing.bound = if exact && no_fittings && resistances_are_exact(sizes) {
         sizing.cost
     } else {
         let easier = Line::new(main, sizes, limits, Fitted::Least, &mut Vec::new());

@@ -20,6 +20,8 @@ pub fn pipe_size(nominal: &str, inside_mm: f64, coil_m: f64, price: f64) -> Pipe
         outside_mm,
         inside_mm,
         roughness_c: 140.0,
+        roughness_mm: PipeSize::PLASTIC_ROUGHNESS_MM,
+        friction: crate::brief::Friction::default(),
         rating_kpa: 1000.0,
         coil_m,
         price_per_m: price,

@@ -2,9 +2,9 @@
 
 use super::{StationError, StationInput};
 use crate::brief::{HeadModel, PipeSize};
-use crate::design::hydraulics::friction::Bore;
 use crate::design::hydraulics::minor;
 use crate::design::hydraulics::network::{Element, Outlet};
+use crate::design::hydraulics::pipe_friction::bore;
 use crate::design::model::{Head, Node, Pipe};
 use crate::units::{head_m_from_kpa, m3s_from_lpm};
 
@@ -36,12 +36,11 @@ impl<'a> StationInput<'a> {
         item(&self.catalogue.heads, "head model", head.model)
     }
 
-    /// A pipe as an element: Hazen–Williams and its fittings.
+    /// A pipe as an element: friction by the law of its size, and its fittings.
     pub(super) fn element(&self, index: usize) -> Result<Element<'static>, StationError> {
         let pipe = self.pipe(index)?;
         let size = self.size(pipe)?;
-        let bore = Bore::hazen_williams(size.inside_mm / 1e3, size.roughness_c)
-            .map_err(|_| StationError::Pipe(index))?;
+        let bore = bore(size).map_err(|_| StationError::Pipe(index))?;
         let sound = |x: f64| x.is_finite() && x >= 0.0;
         if !(sound(pipe.length_m) && sound(pipe.minor_k)) {
             return Err(StationError::Pipe(index));

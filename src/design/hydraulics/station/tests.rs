@@ -52,6 +52,8 @@ fn size(inside_mm: f64) -> PipeSize {
         outside_mm: inside_mm + 4.0,
         inside_mm,
         roughness_c: 145.0,
+        roughness_mm: PipeSize::PLASTIC_ROUGHNESS_MM,
+        friction: crate::brief::Friction::default(),
         rating_kpa: 1000.0,
         coil_m: 100.0,
         price_per_m: 1.0,
@@ -194,6 +196,33 @@ fn the_solved_figures_keep_every_law() {
             "runs against its pipe"
         );
     }
+}
+
+#[test]
+fn pipes_lose_by_the_law_that_their_size_has() {
+    use crate::brief::Friction;
+    use crate::design::hydraulics::pipe_friction::bore;
+    use crate::units::m3s_from_lpm;
+    let mut yard = yard(0.5);
+    let by_hazen = solve_station(&yard.input()).unwrap();
+    for size in &mut yard.catalogue.pipes {
+        size.friction = Friction::DarcyWeisbach {
+            viscosity_m2_s: 1.52e-6,
+        };
+    }
+    let told = solve_station(&yard.input()).unwrap();
+    let losses = told.pipe_flow_lpm.iter().zip(&told.pipe_loss_kpa);
+    for (&(pipe, flow_lpm), &(_, loss_kpa)) in losses {
+        let pipe = &yard.pipes[pipe];
+        let bore = bore(&yard.catalogue.pipes[pipe.size]).unwrap();
+        let velocity = bore.velocity_m_s(m3s_from_lpm(flow_lpm));
+        let fittings_m = (pipe.minor_k * velocity * velocity / 19.6133).copysign(flow_lpm);
+        let expected_m = bore.loss_m(pipe.length_m, m3s_from_lpm(flow_lpm)) + fittings_m;
+        let off_kpa = loss_kpa - kpa_from_head_m(expected_m);
+        assert!(off_kpa.abs() < 1e-4, "{off_kpa}");
+    }
+    let differs = (told.source_kpa - by_hazen.source_kpa).abs();
+    assert!(differs > 1e-3, "{differs}");
 }
 
 #[test]

@@ -8,6 +8,8 @@ pub(in crate::design::sizing) fn size(inside_mm: f64, price_per_m: f64) -> PipeS
         outside_mm: inside_mm + 4.0,
         inside_mm,
         roughness_c: 150.0,
+        roughness_mm: PipeSize::PLASTIC_ROUGHNESS_MM,
+        friction: crate::brief::Friction::default(),
         rating_kpa: 1000.0,
         coil_m: 100.0,
         price_per_m,

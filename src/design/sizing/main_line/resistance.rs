@@ -1,11 +1,11 @@
 //! The main in units of resistance, and the programme over it.
 
-use super::{MainProblem, StationDemand};
+use super::{MainProblem, StationDemand, flows};
 use crate::brief::PipeSize;
 use crate::design::sizing::admissible::{Broken, Duty, choices};
 use crate::design::sizing::curve::{Curve, Keep, Point, Thin};
 use crate::design::sizing::lateral::{Front, FrontPoint};
-use crate::design::sizing::loss::{FLOW_EXPONENT, friction_m, minor_m};
+use crate::design::sizing::loss::{FLOW_EXPONENT, friction_resistance_m, minor_m};
 use crate::design::sizing::tree::{Branch, Labels, Tree, ordered};
 use crate::design::sizing::{EQUAL_M, SizeLimits};
 
@@ -26,13 +26,23 @@ pub(super) struct Line<'a> {
     served: Vec<bool>,
 }
 
-/// The flow at which what fittings lose is made a resistance: they lose with the square of the flow, pipe with less.
+/// Which of the resistances that stations ask of a pipe is taken, where they ask for different ones.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Fitted {
-    /// The greatest of any station behind the pipe: at a lesser flow less is lost than reckoned.
+    /// The greatest: no station loses more than reckoned.
     Greatest,
-    /// The least one: at a greater flow more is lost than reckoned.
+    /// The least: no station loses less than reckoned.
     Least,
+}
+
+impl Fitted {
+    /// The one of two that is taken. Fittings lose with the square of the flow, so theirs is that of the flow picked alike.
+    fn pick(self) -> fn(f64, f64) -> f64 {
+        match self {
+            Self::Greatest => f64::max,
+            Self::Least => f64::min,
+        }
+    }
 }
 
 impl<'a> Line<'a> {
@@ -45,11 +55,7 @@ impl<'a> Line<'a> {
     ) -> Self {
         let parents: Vec<Option<usize>> = problem.pipes.iter().map(|pipe| pipe.parent).collect();
         let (order, parent) = ordered(&parents);
-        let greatest_m3s = behind(problem, &order, &parent, 0.0, f64::max);
-        let fitted_m3s = match fitted {
-            Fitted::Greatest => greatest_m3s.clone(),
-            Fitted::Least => behind(problem, &order, &parent, f64::INFINITY, f64::min),
-        };
+        let behind_m3s = flows::behind(problem, &parent);
         let most_m3s = problem
             .stations
             .iter()
@@ -63,19 +69,21 @@ impl<'a> Line<'a> {
         };
         let mut branches = Vec::with_capacity(problem.pipes.len());
         for (index, pipe) in problem.pipes.iter().enumerate() {
-            let flow_m3s = fitted_m3s[index];
+            let flows_m3s = &behind_m3s[index];
+            let greatest_m3s = flows_m3s.iter().copied().fold(0.0, f64::max);
+            let fitted_m3s = flows_m3s.iter().copied().reduce(fitted.pick());
+            let fitted_m3s = fitted_m3s.unwrap_or(0.0);
             let duty = Duty {
                 pipe: index,
                 length_m: pipe.length_m,
-                flow_m3s: greatest_m3s[index],
+                flow_m3s: greatest_m3s,
                 lowest_m: pipe.down_floor_m.min(floor(parent[index])),
                 surge_length_m: surge_length_m[index],
             };
-            let flow_m3s = if flow_m3s.is_finite() { flow_m3s } else { 0.0 };
-            let up_to_most = (most_m3s / flow_m3s.max(1e-9)).powf(FLOW_EXPONENT);
+            let up_to_most = (most_m3s / fitted_m3s.max(1e-9)).powf(FLOW_EXPONENT);
             let resistance = |size: &PipeSize| {
-                friction_m(size, pipe.length_m, most_m3s)
-                    + minor_m(size, pipe.minor_k, flow_m3s) * up_to_most
+                friction_resistance_m(size, pipe.length_m, flows_m3s, most_m3s, fitted.pick())
+                    + minor_m(size, pipe.minor_k, fitted_m3s) * up_to_most
             };
             branches.push(Branch {
                 parent: parent[index],
@@ -250,28 +258,6 @@ impl<'a> Line<'a> {
 pub(super) fn given_up<'f>(front: &'f Front, limits: &SizeLimits) -> Option<&'f FrontPoint> {
     let least = front.points.first()?;
     front.within(least.need_m + limits.short_slack_m.max(0.0))
-}
-
-/// Of the flows of all stations behind each pipe the one that `pick` picks, m³/s; `none` where there is no station.
-fn behind(
-    problem: &MainProblem,
-    order: &[usize],
-    parent: &[Option<usize>],
-    none: f64,
-    pick: fn(f64, f64) -> f64,
-) -> Vec<f64> {
-    let mut flow_m3s = vec![none; problem.pipes.len()];
-    for station in &problem.stations {
-        if let Some(flow) = station.at_pipe.and_then(|pipe| flow_m3s.get_mut(pipe)) {
-            *flow = pick(*flow, station.flow_m3s);
-        }
-    }
-    for &pipe in order.iter().rev() {
-        if let Some(up) = parent[pipe] {
-            flow_m3s[up] = pick(flow_m3s[up], flow_m3s[pipe]);
-        }
-    }
-    flow_m3s
 }
 
 /// Sum of a figure of the pipes from the source to each pipe's lower end.

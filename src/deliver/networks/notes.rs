@@ -26,7 +26,7 @@ fn units(sheet: &mut Sheet) {
     for line in [
         "Units: flow L/min, length and height m, bore mm, pressure m of water; 1 m = 9.80665 kPa.",
         "Behind a node stands the pressure in kPa that the design tells for it while this station runs.",
-        "Why metres: EPANET's metre is exact, its kPa 0.05 per cent too small: 0.2 kPa at 400 kPa.",
+        "Why metres: EPANET has them exactly; its own kPa come out 0.05 per cent low, 0.2 kPa at 400 kPa.",
         "Why L/min: the design's own unit. EPANET's cubic foot is rounded alike in all its metric units",
         "(1699 L/min), which costs 0.001 per cent of friction.",
         "Fittings: EPANET's 0.02517 K/d^4 is 0.09 per cent below 8 K/(pi^2 g d^4); K of pipes is greater by that",
@@ -43,8 +43,8 @@ fn units(sheet: &mut Sheet) {
 fn friction(sheet: &mut Sheet) {
     for line in [
         "APPROXIMATED: the design has Colebrook's friction factor, EPANET Swamee and Jain's, up to 2 per cent off,",
-        "and a gravity of 32.2 ft/s^2. Lengths are changed by what that makes at the flows as solved; the true ones stand",
-        "behind the pipes. A service pipe, known by its Hazen-Williams C, is a curve.",
+        "and a gravity of 32.2 ft/s^2. Lengths are changed by what that makes at the flows as solved; the true",
+        "ones stand behind the pipes. A service pipe, known by its Hazen-Williams C, is a curve.",
     ] {
         sheet.note(line);
     }
@@ -56,10 +56,10 @@ fn supply(plan: &Plan, sheet: &mut Sheet) {
             "Supply: a reservoir at the pressure of the design point. Beyond its flow nothing is known, nor told here."
         }
         SourceForm::Power { .. } => {
-            "Supply: pump on a reservoir at the source's height; EPANET's A - B q^C through three points is the test's law."
+            "Supply: a pump on a reservoir; EPANET's A - B q^C through three points is the law of the test."
         }
         SourceForm::Points(_) => {
-            "Supply: pump on a reservoir at the source's height; straight lines through points, one at the flow as solved."
+            "Supply: a pump on a reservoir; straight lines through points, one of them at the flow as solved."
         }
     });
     sheet.note("Service pipe, meter and backflow preventer, where told, are elements of their own behind it.");
@@ -82,11 +82,13 @@ fn heads(plan: &Plan, exponent: f64, sheet: &mut Sheet) {
         .count();
     if other > 0 {
         sheet.note(&format!(
-            "APPROXIMATED: EPANET has one exponent for all emitters. {other} of {} heads have another one: their law is",
+            "APPROXIMATED: EPANET has one exponent for all emitters. {other} of {} heads have another: their law is",
             models.len()
         ));
-        sheet.note("a general purpose valve with a curve (straight lines, exact at the flow as solved, within 0.01 per cent");
-        sheet.note("of the pressure near it) into a reservoir at the nozzle's height; its flow is the head's flow.");
+        sheet.note("a general purpose valve with a curve (straight lines, exact at the flow as solved, within");
+        sheet.note(
+            "0.01 per cent of the pressure near it) into a reservoir at the nozzle's height.",
+        );
     }
 }
 

@@ -14,4 +14,5 @@ mod reference {
     mod station_files;
     mod steiner;
     mod supply;
+    mod told;
 }

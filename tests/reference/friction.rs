@@ -1,7 +1,7 @@
 //! Friction and fittings against a public solver and published formulas.
 
 use swardline::design::hydraulics::friction::{
-    Bore, Turbulent, WATER_VISCOSITY_M2_S, friction_factor,
+    Bore, Turbulent, WATER_VISCOSITY_M2_S, friction_factor, water_viscosity_m2_s,
 };
 use swardline::design::hydraulics::minor;
 
@@ -117,5 +117,21 @@ fn velocity_is_flow_over_area() {
     ] {
         let bore = Bore::hazen_williams(mm / 1e3, 150.0).unwrap();
         close(bore.velocity_m_s(lpm / 60_000.0), 1.5, 4e-4, "velocity");
+    }
+}
+
+/// °C, 1e-6 m²/s: IAPWS-95 density and the viscosity of IAPWS 2008 at 101.325 kPa, by the library iapws 1.5.5.
+#[test]
+fn water_is_as_thick_as_the_steam_association_says() {
+    for (celsius, expected) in [
+        (5.0, 1.5182),
+        (10.0, 1.3063),
+        (15.0, 1.1386),
+        (20.0, 1.0034),
+        (25.0, 0.8927),
+        (30.0, 0.8007),
+    ] {
+        let found = water_viscosity_m2_s(celsius).unwrap();
+        close(found * 1e6, expected, 1e-3, "viscosity");
     }
 }

@@ -1,11 +1,11 @@
 //! Whole networks against published designs and independent solutions.
 
-use serde_json::Value;
-use std::collections::BTreeMap;
-use std::path::PathBuf;
-use swardline::design::hydraulics::friction::{Bore, Turbulent};
+pub mod case;
+
+use case::{Case, case, number, word};
+use swardline::design::hydraulics::friction::Bore;
 use swardline::design::hydraulics::solve::{Method, solve_by};
-use swardline::design::hydraulics::{Element, Network, Node, Outlet, Solution, SourceCurve, solve};
+use swardline::design::hydraulics::{Element, Network, Node, Solution, SourceCurve, solve};
 
 /// Alperovits and Shamir 1977, Water Resour. Res. 13(6):885: two loops, all pipes 1000 m, C 130, source 210 m.
 /// Node 2 to 7: height m, demand m³/h, and pressure m with the least-cost sizes of Savic and Walters 1997,
@@ -53,74 +53,12 @@ fn the_two_loop_network_has_its_printed_pressures() {
     }
 }
 
-/// The case files that lie beside the repository, where they do.
-fn case(name: &str) -> Option<Value> {
-    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR"))
-        .join("../shared/cases")
-        .join("networks")
-        .join(format!("{name}.json"));
-    let text = std::fs::read_to_string(path).ok()?;
-    Some(serde_json::from_str(&text).expect("a case file is JSON"))
-}
-
-fn number(value: &Value, key: &str) -> f64 {
-    value.get(key).and_then(Value::as_f64).unwrap_or(0.0)
-}
-
-fn word<'v>(value: &'v Value, key: &str) -> &'v str {
-    value[key].as_str().expect("ids are text")
-}
-
-/// A case as a network, with the index of each node by its id.
-fn read(case: &Value) -> (Network<'static>, BTreeMap<String, usize>) {
-    let mut network = Network::default();
-    let mut places = BTreeMap::new();
-    for source in case["sources"].as_array().unwrap() {
-        let place = network.add_node(Node::reservoir(number(source, "head_m")));
-        places.insert(word(source, "id").to_owned(), place);
-    }
-    for node in case["nodes"].as_array().unwrap() {
-        let elevation_m = number(node, "z");
-        let mut junction = Node::junction(elevation_m, number(node, "demand_lps") / 1e3);
-        junction.outlet = node.get("emitter").map(|emitter| Outlet {
-            elevation_m,
-            k: number(emitter, "k") / 1e3,
-            exponent: number(emitter, "exponent"),
-            resistance: 0.0,
-        });
-        places.insert(word(node, "id").to_owned(), network.add_node(junction));
-    }
-    for pipe in case["pipes"].as_array().unwrap() {
-        let ends = ["from", "to"].map(|end| places[word(pipe, end)]);
-        network.add_link(ends[0], ends[1], element(case, pipe));
-    }
-    (network, places)
-}
-
-fn element(case: &Value, pipe: &Value) -> Element<'static> {
-    let inside_m = number(pipe, "diameter_mm") / 1e3;
-    let bore = match pipe.get("C") {
-        Some(c) => Bore::hazen_williams(inside_m, c.as_f64().unwrap()),
-        None => Bore::darcy_weisbach(
-            inside_m,
-            number(pipe, "roughness_mm") / 1e3,
-            number(case, "kinematic_viscosity_m2_s"),
-            Turbulent::SwameeJain,
-        ),
-    };
-    Element::Pipe {
-        length_m: number(pipe, "length_m"),
-        bore: bore.unwrap(),
-        minor_k: number(pipe, "minor_k"),
-    }
-}
-
 /// Greatest difference from the expected heads, m.
-fn worst_head_m(case: &Value, places: &BTreeMap<String, usize>, solution: &Solution) -> f64 {
-    let expected = case["expected"]["nodes"].as_object().unwrap();
+fn worst_head_m(case: &Case, solution: &Solution) -> f64 {
+    let expected = case.file["expected"]["nodes"].as_object().unwrap();
     assert!(!expected.is_empty());
     expected.iter().fold(0.0, |worst, (id, node)| {
-        let off = solution.head_m[places[id]] - number(node, "head_m");
+        let off = solution.head_m[case.places[id]] - number(node, "head_m");
         worst.max(off.abs())
     })
 }
@@ -137,14 +75,11 @@ fn the_case_files_are_solved_to_the_last_printed_digit() {
         "supply_curve_station",
         "tree_sizing",
     ] {
-        let Some(case) = case(name) else {
-            eprintln!("{name}: no case file here, not checked");
-            continue;
-        };
-        let (network, places) = read(&case);
+        let Some(case) = case(name) else { continue };
+        let network = case.told.network();
         for method in [Method::Fitting, Method::Factorised] {
             let solution = solve_by(&network, method).unwrap();
-            let worst_m = worst_head_m(&case, &places, &solution);
+            let worst_m = worst_head_m(&case, &solution);
             eprintln!("{name}: {worst_m:.6} m in {} steps", solution.iterations);
             assert!(worst_m < 1.1e-4, "{name} {method:?}: {worst_m}");
             assert!(solution.mass_residual_m3s < 1e-9, "{name}");
@@ -156,20 +91,17 @@ fn the_case_files_are_solved_to_the_last_printed_digit() {
 /// 2.3.5. Its gravity (32.2 ft/s²) is 0.08 % more than ours, its heads lose as much less; losses reach 60 m.
 #[test]
 fn the_irrigation_district_agrees_with_the_public_solver() {
-    let Some(case) = case("balerma") else {
-        eprintln!("balerma: no case file here, not checked");
-        return;
-    };
-    let (network, places) = read(&case);
+    let Some(case) = case("balerma") else { return };
+    let network = case.told.network();
     let solution = solve(&network).unwrap();
-    let worst_m = worst_head_m(&case, &places, &solution);
+    let worst_m = worst_head_m(&case, &solution);
     eprintln!("balerma: {worst_m:.6} m in {} steps", solution.iterations);
     assert!(worst_m < 0.05, "{worst_m}");
-    let supplied: f64 = case["sources"]
+    let supplied: f64 = case.file["sources"]
         .as_array()
         .unwrap()
         .iter()
-        .map(|source| outflow(&network, &solution, places[word(source, "id")]))
+        .map(|source| outflow(&network, &solution, case.places[word(source, "id")]))
         .sum();
     assert!((supplied * 1e3 - 1103.895).abs() < 1e-3, "{supplied}");
 }
@@ -185,10 +117,19 @@ fn outflow(network: &Network, solution: &Solution, node: usize) -> f64 {
 
 /// `residual(q) = static - drop (q/Q)^(1/0.54)`, NFPA 291 section 4.10 turned round.
 #[derive(Debug)]
-struct Tested {
+pub struct Tested {
     static_m: f64,
     drop_m: f64,
     flow_m3s: f64,
+}
+
+impl Tested {
+    /// The supply of the case `supply_curve_station`.
+    pub const CASE: Self = Self {
+        static_m: 45.0,
+        drop_m: 15.0,
+        flow_m3s: 3e-3,
+    };
 }
 
 impl SourceCurve for Tested {
@@ -206,16 +147,11 @@ impl SourceCurve for Tested {
 #[test]
 fn the_working_point_is_found_with_the_network() {
     let Some(case) = case("supply_curve_station") else {
-        eprintln!("supply_curve_station: no case file here, not checked");
         return;
     };
-    let curve = Tested {
-        static_m: 45.0,
-        drop_m: 15.0,
-        flow_m3s: 3e-3,
-    };
-    let (mut network, places) = read(&case);
-    let supply = places["poc"];
+    let curve = Tested::CASE;
+    let mut network = case.told.network();
+    let supply = case.places["poc"];
     network.nodes[supply] = Node::junction(11.5, 0.0);
     let main = network.add_node(Node::reservoir(11.5));
     let link = network.add_link(main, supply, Element::Curve(&curve));
@@ -224,5 +160,5 @@ fn the_working_point_is_found_with_the_network() {
     assert!((flow_lps - 1.679_449).abs() < 1e-6, "{flow_lps}");
     let residual_m = solution.pressure_m(&network, supply);
     assert!((residual_m - 39.877_18).abs() < 1e-5, "{residual_m}");
-    assert!(worst_head_m(&case, &places, &solution) < 1.1e-4);
+    assert!(worst_head_m(&case, &solution) < 1.1e-4);
 }

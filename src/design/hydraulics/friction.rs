@@ -3,6 +3,10 @@
 //! Hazen–Williams for design, Darcy–Weisbach where the flow is slow or the water not at 15–20 °C.
 //! Fittings are in `minor.rs`, whole networks in `solve.rs`. SI; heads in metres of water.
 
+mod water;
+
+pub use water::water_viscosity_m2_s;
+
 use crate::units::GRAVITY_M_S2;
 use std::f64::consts::PI;
 use thiserror::Error;
@@ -113,6 +117,14 @@ impl Bore {
     /// Inside diameter, m.
     pub fn inside_m(&self) -> f64 {
         self.inside_m
+    }
+
+    /// Head lost a metre at 1 m³/s by Hazen–Williams, m; `None` for a bore by Darcy–Weisbach.
+    pub(super) fn hazen_williams_loss_per_metre(&self) -> Option<f64> {
+        match self.law {
+            Law::HazenWilliams { loss_per_metre } => Some(loss_per_metre),
+            Law::DarcyWeisbach { .. } => None,
+        }
     }
 
     /// Mean velocity at a flow, m/s, without sign.

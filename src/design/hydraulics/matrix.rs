@@ -1,35 +1,41 @@
 //! The linear equations of one iteration, `A h = F`, and who solves them.
 //!
-//! Without loops [`Forest`] does it in linear time; with loops a sparse Cholesky factorisation (faer, after a
-//! minimum-degree ordering). The pattern is analysed once for all iterations of one set of valve positions.
+//! [`Elimination`] does, unless so many loops are joined that a sparse Cholesky factorisation (faer, after a
+//! minimum-degree ordering) is the better way. The pattern is analysed once for all iterations of one set of valve
+//! positions.
 
-use super::branch::Forest;
+use super::elimination::{Elimination, Loose};
 use faer::linalg::solvers::Solve;
 use faer::sparse::linalg::solvers::{Llt, SymbolicLlt};
 use faer::sparse::{Argsort, Pair, SparseColMat, SymbolicSparseColMat};
 use faer::{MatMut, Side};
 
-/// Why the equations could not be solved: a part of the network hangs on nothing.
+/// Why the equations could not be solved.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Singular;
+pub(super) enum Singular {
+    /// A part of the network hangs on nothing; this row is one of it.
+    Loose(usize),
+    /// The factorisation broke off.
+    Broken,
+}
 
 /// Which way to solve them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Method {
-    /// By elimination where there is no loop, else by factorisation.
+    /// By elimination, or by factorisation where a great many loops are joined.
     #[default]
     Fitting,
     /// By sparse factorisation in any case; for comparison.
     Factorised,
 }
 
-/// A symmetric matrix by diagonal and edges, and the right side.
+/// A net of conductances between unknown heads and to given ones, and what flows into each node.
 #[derive(Debug, Clone)]
 pub(super) struct Equations {
-    /// Diagonal.
-    pub(super) diagonal: Vec<f64>,
-    /// One entry off the diagonal for each edge.
-    pub(super) off: Vec<f64>,
+    /// Conductance of each row to given heads.
+    pub(super) ground: Vec<f64>,
+    /// Conductance of each edge; more than the edges given, the rest zero.
+    pub(super) edge: Vec<f64>,
     /// Right side.
     pub(super) right: Vec<f64>,
     way: Way,
@@ -37,32 +43,34 @@ pub(super) struct Equations {
 
 #[derive(Debug, Clone)]
 enum Way {
-    Forest(Forest),
-    Sparse {
-        pattern: SymbolicSparseColMat<usize>,
-        order: Argsort<usize>,
-        symbolic: SymbolicLlt<usize>,
-    },
+    Elimination(Elimination),
+    Sparse(Box<Sparse>),
 }
 
 impl Equations {
     /// Equations for `unknowns` heads coupled by `edges`.
     pub(super) fn new(
         unknowns: usize,
-        edges: &[(usize, usize)],
+        edges: &[(u32, u32)],
         method: Method,
     ) -> Result<Self, Singular> {
-        let forest = match method {
-            Method::Fitting => Forest::of(unknowns, edges),
+        let elimination = match method {
+            Method::Fitting => Elimination::of(unknowns, edges),
             Method::Factorised => None,
         };
-        let way = match forest {
-            Some(forest) => Way::Forest(forest),
-            None => sparse(unknowns, edges)?,
+        let (way, places) = match elimination {
+            Some(elimination) => {
+                let places = elimination.edges();
+                (Way::Elimination(elimination), places)
+            }
+            None => (
+                Way::Sparse(Box::new(Sparse::new(unknowns, edges)?)),
+                edges.len(),
+            ),
         };
         Ok(Self {
-            diagonal: vec![0.0; unknowns],
-            off: vec![0.0; edges.len()],
+            ground: vec![0.0; unknowns],
+            edge: vec![0.0; places],
             right: vec![0.0; unknowns],
             way,
         })
@@ -70,59 +78,85 @@ impl Equations {
 
     /// Sets everything to zero.
     pub(super) fn clear(&mut self) {
-        self.diagonal.fill(0.0);
-        self.off.fill(0.0);
+        self.ground.fill(0.0);
+        self.edge.fill(0.0);
         self.right.fill(0.0);
     }
 
-    /// Solves in place: `right` becomes the heads.
+    /// Solves in place: `right` becomes the heads, the rest is used up.
     pub(super) fn solve(&mut self) -> Result<(), Singular> {
-        if self.right.is_empty() {
-            return Ok(());
-        }
-        match &self.way {
-            Way::Forest(forest) => forest.solve(&mut self.diagonal, &self.off, &mut self.right),
-            Way::Sparse {
-                pattern,
-                order,
-                symbolic,
-            } => {
-                let values = [self.diagonal.as_slice(), self.off.as_slice()].concat();
-                let matrix = SparseColMat::new_from_argsort(pattern.clone(), order, &values)
-                    .map_err(|_| Singular)?;
-                let factor =
-                    Llt::try_new_with_symbolic(symbolic.clone(), matrix.as_ref(), Side::Lower)
-                        .map_err(|_| Singular)?;
-                let rows = self.right.len();
-                factor.solve_in_place(MatMut::from_column_major_slice_mut(
-                    &mut self.right,
-                    rows,
-                    1,
-                ));
+        match &mut self.way {
+            Way::Elimination(elimination) => {
+                elimination.solve(&mut self.ground, &mut self.edge, &mut self.right)?;
             }
+            Way::Sparse(sparse) => sparse.solve(&self.ground, &self.edge, &mut self.right)?,
         }
         let sound = self.right.iter().all(|head| head.is_finite());
-        if sound { Ok(()) } else { Err(Singular) }
+        if sound { Ok(()) } else { Err(Singular::Broken) }
+    }
+}
+
+impl From<Loose> for Singular {
+    fn from(Loose(row): Loose) -> Self {
+        Self::Loose(row)
     }
 }
 
 /// The pattern of the lower triangle and its factor; twin links share an entry and are summed.
-fn sparse(unknowns: usize, edges: &[(usize, usize)]) -> Result<Way, Singular> {
-    let places: Vec<_> = (0..unknowns)
-        .map(|i| Pair { row: i, col: i })
-        .chain(edges.iter().map(|&(a, b)| Pair {
-            row: a.max(b),
-            col: a.min(b),
-        }))
-        .collect();
-    let (pattern, order) = SymbolicSparseColMat::try_new_from_indices(unknowns, unknowns, &places)
-        .map_err(|_| Singular)?;
-    let symbolic = SymbolicLlt::try_new(pattern.as_ref(), Side::Lower).map_err(|_| Singular)?;
-    Ok(Way::Sparse {
-        pattern,
-        order,
-        symbolic,
-    })
+#[derive(Debug, Clone)]
+struct Sparse {
+    edges: Vec<(u32, u32)>,
+    pattern: SymbolicSparseColMat<usize>,
+    order: Argsort<usize>,
+    symbolic: SymbolicLlt<usize>,
+    /// Diagonal, then one entry an edge.
+    values: Vec<f64>,
+}
+
+impl Sparse {
+    fn new(unknowns: usize, edges: &[(u32, u32)]) -> Result<Self, Singular> {
+        let places: Vec<_> = (0..unknowns)
+            .map(|i| Pair { row: i, col: i })
+            .chain(edges.iter().map(|&(a, b)| Pair {
+                row: a.max(b) as usize,
+                col: a.min(b) as usize,
+            }))
+            .collect();
+        let (pattern, order) =
+            SymbolicSparseColMat::try_new_from_indices(unknowns, unknowns, &places)
+                .map_err(|_| Singular::Broken)?;
+        let symbolic =
+            SymbolicLlt::try_new(pattern.as_ref(), Side::Lower).map_err(|_| Singular::Broken)?;
+        Ok(Self {
+            edges: edges.to_vec(),
+            pattern,
+            order,
+            symbolic,
+            values: vec![0.0; unknowns + edges.len()],
+        })
+    }
+
+    fn solve(&mut self, ground: &[f64], edge: &[f64], right: &mut [f64]) -> Result<(), Singular> {
+        if right.is_empty() {
+            return Ok(());
+        }
+        let (diagonal, off) = self.values.split_at_mut(ground.len());
+        diagonal.copy_from_slice(ground);
+        for ((&(a, b), conductance), off) in self.edges.iter().zip(edge).zip(off) {
+            diagonal[a as usize] += conductance;
+            diagonal[b as usize] += conductance;
+            *off = -conductance;
+        }
+        let matrix =
+            SparseColMat::new_from_argsort(self.pattern.clone(), &self.order, &self.values)
+                .map_err(|_| Singular::Broken)?;
+        let factor =
+            Llt::try_new_with_symbolic(self.symbolic.clone(), matrix.as_ref(), Side::Lower)
+                .map_err(|_| Singular::Broken)?;
+        let rows = right.len();
+        factor.solve_in_place(MatMut::from_column_major_slice_mut(right, rows, 1));
+        Ok(())
+    }
 }
 
 #[cfg(test)]
@@ -132,13 +166,15 @@ mod tests {
     /// 2×2 with twin links: [[5, -3], [-3, 4]] x = [2, 1] has x = (1, 1).
     #[test]
     fn twin_links_are_summed() {
-        let mut equations = Equations::new(2, &[(0, 1), (1, 0)], Method::Fitting).unwrap();
-        equations.diagonal = vec![5.0, 4.0];
-        equations.off = vec![-1.0, -2.0];
-        equations.right = vec![2.0, 1.0];
-        equations.solve().unwrap();
-        for head in equations.right {
-            assert!((head - 1.0).abs() < 1e-14, "{head}");
+        for method in [Method::Fitting, Method::Factorised] {
+            let mut equations = Equations::new(2, &[(0, 1), (1, 0)], method).unwrap();
+            equations.ground = vec![2.0, 1.0];
+            equations.edge = vec![1.0, 2.0];
+            equations.right = vec![2.0, 1.0];
+            equations.solve().unwrap();
+            for head in equations.right {
+                assert!((head - 1.0).abs() < 1e-14, "{method:?} {head}");
+            }
         }
     }
 
@@ -146,10 +182,9 @@ mod tests {
     fn what_hangs_on_nothing_is_refused() {
         for method in [Method::Fitting, Method::Factorised] {
             let mut equations = Equations::new(2, &[(0, 1)], method).unwrap();
-            equations.diagonal = vec![1.0, 1.0];
-            equations.off = vec![-1.0];
+            equations.edge = vec![1.0];
             equations.right = vec![1.0, 0.0];
-            assert_eq!(equations.solve(), Err(Singular), "{method:?}");
+            assert!(equations.solve().is_err(), "{method:?}");
         }
     }
 }

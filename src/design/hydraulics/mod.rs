@@ -15,14 +15,17 @@ pub mod station;
 pub mod surge;
 pub mod viscosity;
 
-mod branch;
+mod elimination;
 mod error;
+mod laws;
 mod matrix;
+mod residual;
+mod start;
 mod state;
 mod status;
 mod survey;
 
-pub use error::SolveError;
+pub use error::{Place, SolveError};
 pub use network::{Element, Link, Network, Node, Outlet, SourceCurve};
 pub use solve::{Method, Solution, solve};
 pub use station::{StationError, StationInput, StationSolution, solve_station, static_pressures};

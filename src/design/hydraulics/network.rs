@@ -37,27 +37,14 @@ impl Outlet {
         (flow_m3s.max(0.0) / self.k).powf(1.0 / self.exponent)
     }
 
-    /// Head at the node above the opening, m, and its derivative by the flow.
-    pub(super) fn head_and_slope(&self, flow_m3s: f64) -> (f64, f64) {
-        let share = flow_m3s.abs() / self.k;
-        let order = 1.0 / self.exponent;
-        let nozzle = share.powf(order);
-        let (joint, joint_slope) = minor::loss_and_slope(self.resistance, flow_m3s);
-        let slope = if share > 0.0 {
-            order * nozzle / flow_m3s.abs()
-        } else {
-            0.0
-        };
-        bounded(
-            flow_m3s,
-            nozzle.copysign(flow_m3s) + joint,
-            slope + joint_slope,
-        )
-    }
-
-    /// Flow at a pressure at the node, joint left out of account: a first guess, m³/s.
+    /// Flow at a pressure at the node: a first guess, m³/s. The joint is left out unless that costs nothing.
     pub(super) fn guess_m3s(&self, pressure_m: f64) -> f64 {
-        self.k * pressure_m.max(1.0).powf(self.exponent)
+        let pressure_m = pressure_m.max(1.0);
+        if self.exponent == 0.5 {
+            (pressure_m / (1.0 / (self.k * self.k) + self.resistance)).sqrt()
+        } else {
+            self.k * pressure_m.powf(self.exponent)
+        }
     }
 }
 
@@ -165,7 +152,7 @@ impl Element<'_> {
 }
 
 /// Loss and slope, or those of the least straight line through the origin where the loss lies under it.
-fn bounded(flow_m3s: f64, loss: f64, slope: f64) -> (f64, f64) {
+pub(super) fn bounded(flow_m3s: f64, loss: f64, slope: f64) -> (f64, f64) {
     let least = LEAST_LOSS_PER_FLOW * flow_m3s;
     if loss.abs() <= least.abs() {
         (least, LEAST_LOSS_PER_FLOW)
@@ -221,19 +208,5 @@ mod tests {
         let above = element.loss_and_slope(meet * (1.0 + 1e-9)).0;
         assert!((above - below).abs() < 1e-14);
         assert_eq!(element.loss_and_slope(0.0), (0.0, LEAST_LOSS_PER_FLOW));
-    }
-
-    #[test]
-    fn an_outlet_with_a_joint_is_one_outlet_with_a_smaller_k() {
-        // x = 0.5: 1/k_eff² = 1/k² + resistance, algebra.
-        let outlet = Outlet {
-            elevation_m: 0.0,
-            k: 2e-4,
-            exponent: 0.5,
-            resistance: 3e6,
-        };
-        let whole = (1.0 / (1.0 / (2e-4_f64 * 2e-4) + 3e6)).sqrt();
-        let (head_m, _) = outlet.head_and_slope(whole * 30f64.sqrt());
-        assert!((head_m - 30.0).abs() < 1e-10, "{head_m}");
     }
 }

@@ -5,13 +5,15 @@
 
 use super::error::SolveError;
 pub use super::matrix::Method;
+use super::matrix::Singular;
 use super::network::Network;
+use super::residual::Residual;
 use super::state::State;
 use super::{status, survey};
 
-/// Change of all flows over their sum below which an iteration has arrived.
+/// Correction of all flows over their sum below which an iteration has arrived.
 const FLOW_CHANGE_MOST: f64 = 1e-9;
-/// Change of one link's flow that is rounding, m³/s: the last digit of a head over the least loss per flow.
+/// Correction of one link's flow that is rounding, m³/s: the last digit of a head over the least loss per flow.
 const FLOW_CHANGE_ROUNDING_M3S: f64 = 1e-11;
 /// Mass imbalance a solution may keep, m³/s.
 const MASS_RESIDUAL_MOST_M3S: f64 = 1e-9;
@@ -77,20 +79,21 @@ pub fn solve(network: &Network) -> Result<Solution, SolveError> {
 /// # Errors
 /// As [`solve`].
 pub fn solve_by(network: &Network, method: Method) -> Result<Solution, SolveError> {
-    survey::check(network)?;
-    let mut state = State::start(network);
+    let ways = survey::check(network)?;
+    let mut state = State::start(network, &ways);
     let mut iterations = 0;
     for round in 0..ROUNDS_MOST {
         let arrived = settle_flows(&mut state, method, &mut iterations)?;
         if !status::settle(&mut state, round >= ROUNDS_TOGETHER) {
+            let residual = Residual::of(&state);
             return if arrived {
-                Ok(told(&state, iterations))
+                Ok(told(&state, &residual, iterations))
             } else {
-                Err(failed(&state, iterations))
+                Err(residual.told(&state, iterations))
             };
         }
     }
-    Err(failed(&state, iterations))
+    Err(Residual::of(&state).told(&state, iterations))
 }
 
 /// Iterates at fixed positions; tells whether it arrived.
@@ -99,14 +102,23 @@ fn settle_flows(
     method: Method,
     iterations: &mut usize,
 ) -> Result<bool, SolveError> {
-    let mut linear = state.linear(method)?;
+    let mut linear = match state.linear(method) {
+        Ok(linear) => linear,
+        Err(why) => return Err(refused(state, *iterations, why)),
+    };
     let rounding = FLOW_CHANGE_ROUNDING_M3S * state.flow.len() as f64;
+    state.evaluate(&linear);
     for step in 0..STEPS_MOST {
         let share = if step < STEPS_WHOLE { 1.0 } else { 0.6 };
-        let change = state.step(&mut linear, share)?;
+        if let Err(why) = state.step(&mut linear, share) {
+            return Err(refused(state, *iterations, why));
+        }
+        let moved_m3s = state.pass_through_regulators(&linear);
+        state.evaluate(&linear);
         *iterations += 1;
-        let small = FLOW_CHANGE_MOST * change.flowing_m3s + rounding;
-        if change.moved_m3s <= small && balanced(state) {
+        let unrest = state.unrest();
+        let small = FLOW_CHANGE_MOST * unrest.flowing_m3s + rounding;
+        if unrest.off_m3s + moved_m3s <= small && balanced(state) {
             return Ok(true);
         }
     }
@@ -114,26 +126,34 @@ fn settle_flows(
 }
 
 fn balanced(state: &State) -> bool {
-    state.mass_residual() < MASS_RESIDUAL_MOST_M3S && state.head_residual() < HEAD_RESIDUAL_MOST_M
+    let residual = Residual::of(state);
+    residual.mass_m3s < MASS_RESIDUAL_MOST_M3S && residual.head_m < HEAD_RESIDUAL_MOST_M
 }
 
-fn told(state: &State, iterations: usize) -> Solution {
-    Solution {
-        head_m: state.head.iter().map(|head| head + state.datum_m).collect(),
-        flow_m3s: (0..state.flow.len()).map(|i| state.told_flow(i)).collect(),
-        outflow_m3s: (0..state.head.len())
-            .map(|i| state.told_outflow(i).max(0.0))
-            .collect(),
-        iterations,
-        mass_residual_m3s: state.mass_residual(),
-        head_residual_m: state.head_residual(),
+/// The equations have no solution: a part hangs on nothing, or flows have grown beyond number.
+fn refused(state: &State, iterations: usize, why: Singular) -> SolveError {
+    match why {
+        Singular::Loose(node) => SolveError::ShutOff(node),
+        Singular::Broken => Residual::of(state).told(state, iterations),
     }
 }
 
-fn failed(state: &State, iterations: usize) -> SolveError {
-    SolveError::NotConverged {
+fn told(state: &State, residual: &Residual, iterations: usize) -> Solution {
+    let nodes = state.network.nodes.len();
+    let links = state.network.links.len();
+    let mut outflow_m3s = vec![0.0; nodes];
+    for (conduit, outlet) in state.conduits.iter().enumerate().skip(links) {
+        outflow_m3s[outlet.from] = state.told_flow(conduit).max(0.0);
+    }
+    Solution {
+        head_m: state.head[..nodes]
+            .iter()
+            .map(|head| head + state.datum_m)
+            .collect(),
+        flow_m3s: (0..links).map(|link| state.told_flow(link)).collect(),
+        outflow_m3s,
         iterations,
-        mass_residual_m3s: state.mass_residual(),
-        head_residual_m: state.head_residual(),
+        mass_residual_m3s: residual.mass_m3s,
+        head_residual_m: residual.head_m,
     }
 }

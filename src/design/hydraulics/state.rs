@@ -1,15 +1,19 @@
 //! Where the iteration stands: heads, flows, positions of valves, and one step of the global gradient algorithm.
 //!
 //! Todini and Pilati 1988, in Computer Applications in Water Supply vol. 1; in the form of Rossman et al. 2020,
-//! EPA/600/R-20/133, chapter 12. Heads are counted from the greatest given head, so that high ground costs no digits.
+//! EPA/600/R-20/133, chapter 12. An outlet is a link like others, to an opening whose head is its height. Heads are
+//! counted from the greatest given head, so that high ground costs no digits.
 
+use super::laws::Laws;
 use super::matrix::{Equations, Method, Singular};
-use super::network::{Element, Network, Outlet};
+use super::network::{Element, Network};
+use super::start;
+use super::survey::Ways;
 
 /// Head lost per flow in what is shut, m per m³/s: a hundred metres push 1e-12 m³/s through.
 const SHUT_LOSS_PER_FLOW: f64 = 1e14;
 
-/// Position of a link.
+/// Position of a conduit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Position {
     /// As its law says.
@@ -20,294 +24,276 @@ pub(super) enum Position {
     Holding,
 }
 
+/// A link, or an outlet as a link to its opening.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Conduit {
+    pub(super) from: usize,
+    pub(super) to: usize,
+}
+
 /// Everything that changes while solving.
 #[derive(Debug, Clone)]
 pub(super) struct State<'n, 'a> {
     pub(super) network: &'n Network<'a>,
     pub(super) datum_m: f64,
-    /// Heads above the datum, m.
+    /// Links, then outlets by rising node.
+    pub(super) conduits: Vec<Conduit>,
+    pub(super) laws: Laws<'a>,
+    /// Heads of nodes, then of the openings of outlets, above the datum, m.
     pub(super) head: Vec<f64>,
-    /// Flow in each link, m³/s.
+    /// Flow in each conduit, m³/s.
     pub(super) flow: Vec<f64>,
-    /// Flow out of each node's outlet, m³/s.
-    pub(super) outflow: Vec<f64>,
     pub(super) position: Vec<Position>,
-    /// Whether a node's outlet lets water out.
-    pub(super) outlet_open: Vec<bool>,
 }
 
 /// The unknown heads of one set of positions and the equations for them.
 #[derive(Debug, Clone)]
 pub(super) struct Linear {
-    /// Row of each node; `None` where the head is given or held.
-    row: Vec<Option<usize>>,
-    /// Edge of each link between two unknown heads.
-    edge: Vec<Option<usize>>,
+    /// Node of each row.
+    node: Vec<usize>,
+    /// Conduit, rows at its ends: between two unknown heads.
+    inner: Vec<(usize, usize, usize)>,
+    border: Vec<Border>,
+    /// Conduits that are not open.
+    shut: Vec<usize>,
+    holding: Vec<usize>,
     equations: Equations,
 }
 
-/// How much one step changed.
+/// A conduit between an unknown head and a given one.
+#[derive(Debug, Clone, Copy)]
+struct Border {
+    conduit: usize,
+    row: usize,
+    given: usize,
+    /// 1 where it leads away from the unknown head, else -1.
+    out: f64,
+}
+
+/// How far flows are from the heads beside them, as flow, m³/s.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Change {
-    pub(super) moved_m3s: f64,
+pub(super) struct Unrest {
+    /// By how much all flows would be corrected if the heads stood.
+    pub(super) off_m3s: f64,
     pub(super) flowing_m3s: f64,
 }
 
 impl<'n, 'a> State<'n, 'a> {
-    /// The first guess: 0.3048 m/s in pipes (as EPANET starts), the whole outflow in everything else.
-    pub(super) fn start(network: &'n Network<'a>) -> Self {
-        let datum_m = network
-            .nodes
-            .iter()
-            .filter_map(|node| node.fixed_head_m)
-            .fold(f64::NEG_INFINITY, f64::max);
-        let outflow: Vec<f64> = network
-            .nodes
-            .iter()
-            .map(|node| {
-                node.outlet
-                    .map_or(0.0, |o| o.guess_m3s(datum_m - o.elevation_m))
+    pub(super) fn start(network: &'n Network<'a>, ways: &Ways) -> Self {
+        let given = network.nodes.iter().filter_map(|node| node.fixed_head_m);
+        let datum_m = given.fold(f64::NEG_INFINITY, f64::max);
+        let links = network.links.iter();
+        let mut conduits: Vec<_> = links
+            .map(|link| Conduit {
+                from: link.from,
+                to: link.to,
             })
             .collect();
-        let demand: f64 = network.nodes.iter().map(|n| n.demand_m3s.abs()).sum();
-        let whole = outflow.iter().sum::<f64>() + demand;
-        let flow = network.links.iter().map(|link| match link.element {
-            Element::Pipe { bore, .. } => 0.3048 / bore.velocity_m_s(1.0),
-            _ => whole,
-        });
-        let position = network.links.iter().map(|link| match link.element {
-            Element::Regulator { .. } => Position::Holding,
-            _ => Position::Open,
-        });
-        let head = network.nodes.iter();
+        let nodes = network.nodes.iter();
+        let mut head: Vec<_> = nodes
+            .map(|node| node.fixed_head_m.map_or(0.0, |head| head - datum_m))
+            .collect();
+        for (node, spec) in network.nodes.iter().enumerate() {
+            if let Some(outlet) = spec.outlet {
+                conduits.push(Conduit {
+                    from: node,
+                    to: head.len(),
+                });
+                head.push(outlet.elevation_m - datum_m);
+            }
+        }
+        let mut position = vec![Position::Open; conduits.len()];
+        for (position, link) in position.iter_mut().zip(&network.links) {
+            if matches!(link.element, Element::Regulator { .. }) {
+                *position = Position::Holding;
+            }
+        }
         Self {
             network,
             datum_m,
-            head: head
-                .map(|node| node.fixed_head_m.map_or(0.0, |head| head - datum_m))
-                .collect(),
-            flow: flow.collect(),
-            outlet_open: vec![true; outflow.len()],
-            outflow,
-            position: position.collect(),
+            laws: Laws::of(network),
+            flow: start::flows(network, ways),
+            conduits,
+            head,
+            position,
         }
     }
 
     /// Sets up the equations for the present positions; held heads are put in place.
     pub(super) fn linear(&mut self, method: Method) -> Result<Linear, Singular> {
-        let mut given: Vec<bool> = self
-            .network
-            .nodes
-            .iter()
-            .map(|node| node.fixed_head_m.is_some())
+        let held = self.hold();
+        let nodes = self.network.nodes.iter().enumerate();
+        let given = |node: usize| node >= held.len() || held[node];
+        let mut row = vec![0; self.head.len()];
+        let node: Vec<usize> = nodes
+            .map(|(node, _)| node)
+            .filter(|&node| !held[node])
             .collect();
+        for (place, &node) in node.iter().enumerate() {
+            row[node] = place;
+        }
+        let (mut inner, mut border, mut edges) = (Vec::new(), Vec::new(), Vec::new());
+        for (conduit, &Conduit { from, to }) in self.conduits.iter().enumerate() {
+            let mut at_border = |near: usize, given: usize, out| {
+                border.push(Border {
+                    conduit,
+                    row: row[near],
+                    given,
+                    out,
+                });
+            };
+            match (given(from), given(to)) {
+                (false, false) => {
+                    inner.push((conduit, row[from], row[to]));
+                    edges.push((row[from] as u32, row[to] as u32));
+                }
+                (false, true) => at_border(from, to, 1.0),
+                (true, false) => at_border(to, from, -1.0),
+                (true, true) => {}
+            }
+        }
+        Ok(Linear {
+            equations: Equations::new(node.len(), &edges, method)?,
+            node,
+            inner,
+            border,
+            shut: self.standing(Position::Shut),
+            holding: self.standing(Position::Holding),
+        })
+    }
+
+    /// Nodes whose head is given; that of regulators that hold is put there.
+    fn hold(&mut self) -> Vec<bool> {
+        let nodes = self.network.nodes.iter();
+        let mut held: Vec<bool> = nodes.map(|node| node.fixed_head_m.is_some()).collect();
         for (link, position) in self.network.links.iter().zip(&self.position) {
             if let (Element::Regulator { pressure_m, .. }, Position::Holding) =
                 (link.element, position)
             {
-                given[link.to] = true;
+                held[link.to] = true;
                 let elevation_m = self.network.nodes[link.to].elevation_m;
                 self.head[link.to] = elevation_m + pressure_m - self.datum_m;
             }
         }
-        let mut unknowns = 0;
-        let row: Vec<_> = given
-            .iter()
-            .map(|given| {
-                (!given).then(|| {
-                    unknowns += 1;
-                    unknowns - 1
-                })
-            })
-            .collect();
-        let mut edges = Vec::new();
-        let edge = self.network.links.iter().map(|link| {
-            let ends = row[link.from].zip(row[link.to])?;
-            edges.push(ends);
-            Some(edges.len() - 1)
-        });
-        let edge = edge.collect();
-        Ok(Linear {
-            equations: Equations::new(unknowns, &edges, method)?,
-            row,
-            edge,
-        })
+        held
     }
 
-    /// One step: heads from the linearised laws, then flows from the heads; `share` below 1 goes part of the way.
-    pub(super) fn step(&mut self, linear: &mut Linear, share: f64) -> Result<Change, Singular> {
-        self.assemble(linear);
-        linear.equations.solve()?;
-        for (node, row) in linear.row.iter().enumerate() {
-            if let Some(row) = row {
-                self.head[node] = linear.equations.right[*row];
-            }
+    fn standing(&self, position: Position) -> Vec<usize> {
+        let positions = self.position.iter().enumerate();
+        positions
+            .filter_map(|(conduit, &at)| (at == position).then_some(conduit))
+            .collect()
+    }
+
+    /// Losses and conductances at the present flows.
+    pub(super) fn evaluate(&mut self, linear: &Linear) {
+        self.laws.evaluate(&self.flow);
+        for &conduit in &linear.shut {
+            let loss = SHUT_LOSS_PER_FLOW * self.flow[conduit];
+            self.laws.set(conduit, loss, 1.0 / SHUT_LOSS_PER_FLOW);
         }
-        Ok(self.follow(share))
+        for &conduit in &linear.holding {
+            // Its flow does not follow from the heads beside it.
+            self.laws.set(conduit, 0.0, 0.0);
+        }
+    }
+
+    /// One step, from laws that were evaluated: heads from the linearised laws, then flows from the heads; `share`
+    /// below 1 goes part of the way.
+    pub(super) fn step(&mut self, linear: &mut Linear, share: f64) -> Result<(), Singular> {
+        self.assemble(linear);
+        linear.equations.solve().map_err(|why| match why {
+            Singular::Loose(row) => Singular::Loose(linear.node[row]),
+            Singular::Broken => Singular::Broken,
+        })?;
+        for (&node, &head) in linear.node.iter().zip(&linear.equations.right) {
+            self.head[node] = head;
+        }
+        let laws = self.laws.loss.iter().zip(&self.laws.conductance);
+        for ((flow, conduit), (loss, conductance)) in
+            self.flow.iter_mut().zip(&self.conduits).zip(laws)
+        {
+            let drop = self.head[conduit.from] - self.head[conduit.to];
+            *flow -= share * (loss - drop) * conductance;
+        }
+        Ok(())
     }
 
     fn assemble(&self, linear: &mut Linear) {
-        let Linear {
-            row,
-            edge,
-            equations,
-        } = linear;
+        let equations = &mut linear.equations;
         equations.clear();
-        for (node, spec) in self.network.nodes.iter().enumerate() {
-            let Some(row) = row[node] else { continue };
-            equations.right[row] -= spec.demand_m3s;
-            if let Some(outlet) = spec.outlet {
-                let (loss, slope) = self.outlet_law(node, &outlet);
-                let elevation = outlet.elevation_m - self.datum_m;
-                equations.diagonal[row] += 1.0 / slope;
-                equations.right[row] += (elevation + loss) / slope - self.outflow[node];
-            }
+        for (right, &node) in equations.right.iter_mut().zip(&linear.node) {
+            *right = -self.network.nodes[node].demand_m3s;
         }
-        for (index, link) in self.network.links.iter().enumerate() {
-            if self.position[index] == Position::Holding {
-                if let Some(row) = row[link.from] {
-                    equations.right[row] -= self.flow[index];
-                }
-                continue;
-            }
-            let (loss, slope) = self.link_law(index);
-            let constant = self.flow[index] - loss / slope;
-            for (near, far, out) in [(link.from, link.to, 1.0), (link.to, link.from, -1.0)] {
-                let Some(near) = row[near] else { continue };
-                equations.diagonal[near] += 1.0 / slope;
-                equations.right[near] -= out * constant;
-                if row[far].is_none() {
-                    equations.right[near] += self.head[far] / slope;
-                }
-            }
-            if let Some(edge) = edge[index] {
-                equations.off[edge] = -1.0 / slope;
-            }
+        let (loss, conductance) = (&self.laws.loss, &self.laws.conductance);
+        let constant = |conduit: usize| self.flow[conduit] - loss[conduit] * conductance[conduit];
+        for (edge, &(conduit, from, to)) in equations.edge.iter_mut().zip(&linear.inner) {
+            *edge = conductance[conduit];
+            equations.right[from] -= constant(conduit);
+            equations.right[to] += constant(conduit);
+        }
+        for at in &linear.border {
+            let by = conductance[at.conduit];
+            equations.ground[at.row] += by;
+            equations.right[at.row] += self.head[at.given] * by - at.out * constant(at.conduit);
         }
     }
 
-    /// Corrects every flow by the heads.
-    fn follow(&mut self, share: f64) -> Change {
-        let mut change = Change {
-            moved_m3s: 0.0,
+    /// How far flows are from the heads beside them, by laws that were evaluated.
+    ///
+    /// The next step would change no flow by more: it is this correction less the part that heads can take away.
+    pub(super) fn unrest(&self) -> Unrest {
+        let mut unrest = Unrest {
+            off_m3s: 0.0,
             flowing_m3s: 0.0,
         };
-        let mut correct = |flow: &mut f64, loss: f64, slope: f64, drop: f64| {
-            let by = share * (loss - drop) / slope;
-            *flow -= by;
-            change.moved_m3s += by.abs();
-            change.flowing_m3s += flow.abs();
-        };
-        for (index, link) in self.network.links.iter().enumerate() {
-            if self.position[index] != Position::Holding {
-                let (loss, slope) = self.link_law(index);
-                let drop = self.head[link.from] - self.head[link.to];
-                correct(&mut self.flow[index], loss, slope, drop);
-            }
+        let laws = self.laws.loss.iter().zip(&self.laws.conductance);
+        for ((flow, conduit), (loss, conductance)) in self.flow.iter().zip(&self.conduits).zip(laws)
+        {
+            let drop = self.head[conduit.from] - self.head[conduit.to];
+            unrest.off_m3s += ((loss - drop) * conductance).abs();
+            unrest.flowing_m3s += flow.abs();
         }
-        for (node, spec) in self.network.nodes.iter().enumerate() {
-            if let Some(outlet) = spec.outlet {
-                let (loss, slope) = self.outlet_law(node, &outlet);
-                let drop = self.head[node] + self.datum_m - outlet.elevation_m;
-                correct(&mut self.outflow[node], loss, slope, drop);
-            }
-        }
-        change.moved_m3s += self.pass_through_regulators();
-        change
+        unrest
     }
 
     /// A holding regulator carries what its second node needs; gives by how much that changed.
-    fn pass_through_regulators(&mut self) -> f64 {
+    pub(super) fn pass_through_regulators(&mut self, linear: &Linear) -> f64 {
+        if linear.holding.is_empty() {
+            return 0.0;
+        }
+        let mut missing = self.missing();
         let mut moved = 0.0;
-        for index in 0..self.flow.len() {
-            if self.position[index] == Position::Holding {
-                let missing = -self.imbalance(self.network.links[index].to);
-                self.flow[index] += missing;
-                moved += missing.abs();
-            }
+        for &conduit in &linear.holding {
+            let Conduit { from, to } = self.conduits[conduit];
+            let needed = missing[to];
+            self.flow[conduit] += needed;
+            missing[to] = 0.0;
+            missing[from] += needed;
+            moved += needed.abs();
         }
         moved
     }
 
-    /// Inflow less outflow of a node, m³/s.
-    fn imbalance(&self, node: usize) -> f64 {
-        let links = self.network.links.iter().zip(&self.flow);
-        let through: f64 = links
-            .map(|(link, flow)| {
-                f64::from(u8::from(link.to == node)) * flow
-                    - f64::from(u8::from(link.from == node)) * flow
-            })
-            .sum();
-        through - self.network.nodes[node].demand_m3s - self.outflow[node]
-    }
-
-    fn link_law(&self, index: usize) -> (f64, f64) {
-        match self.position[index] {
-            Position::Shut => (SHUT_LOSS_PER_FLOW * self.flow[index], SHUT_LOSS_PER_FLOW),
-            _ => self.network.links[index]
-                .element
-                .loss_and_slope(self.flow[index]),
+    /// Outflow less inflow of every node, m³/s.
+    pub(super) fn missing(&self) -> Vec<f64> {
+        let mut missing = vec![0.0; self.head.len()];
+        for (missing, node) in missing.iter_mut().zip(&self.network.nodes) {
+            *missing = node.demand_m3s;
         }
-    }
-
-    fn outlet_law(&self, node: usize, outlet: &Outlet) -> (f64, f64) {
-        if self.outlet_open[node] {
-            outlet.head_and_slope(self.outflow[node])
-        } else {
-            (SHUT_LOSS_PER_FLOW * self.outflow[node], SHUT_LOSS_PER_FLOW)
+        for (conduit, &Conduit { from, to }) in self.conduits.iter().enumerate() {
+            let flow = self.told_flow(conduit);
+            missing[from] += flow;
+            missing[to] -= flow;
         }
+        missing
     }
 
-    /// Flow in a link as told to others: none where it is shut.
-    pub(super) fn told_flow(&self, link: usize) -> f64 {
-        match self.position[link] {
+    /// Flow in a conduit as told to others: none where it is shut.
+    pub(super) fn told_flow(&self, conduit: usize) -> f64 {
+        match self.position[conduit] {
             Position::Shut => 0.0,
-            _ => self.flow[link],
+            _ => self.flow[conduit],
         }
-    }
-
-    /// Flow out of a node's outlet as told to others; below zero only while outlets are not yet settled.
-    pub(super) fn told_outflow(&self, node: usize) -> f64 {
-        if self.outlet_open[node] {
-            self.outflow[node]
-        } else {
-            0.0
-        }
-    }
-
-    /// Greatest departure of a node without a given head from mass balance, by the flows as told, m³/s.
-    pub(super) fn mass_residual(&self) -> f64 {
-        let nodes = &self.network.nodes;
-        let mut missing: Vec<f64> = (0..nodes.len())
-            .map(|node| nodes[node].demand_m3s + self.told_outflow(node))
-            .collect();
-        for (index, link) in self.network.links.iter().enumerate() {
-            let flow = self.told_flow(index);
-            missing[link.from] += flow;
-            missing[link.to] -= flow;
-        }
-        let free = missing.iter().zip(nodes);
-        free.filter(|(_, node)| node.fixed_head_m.is_none())
-            .fold(0.0, |worst, (missing, _)| missing.abs().max(worst))
-    }
-
-    /// Greatest difference between a law's loss and the heads beside it, m, over all that is open.
-    pub(super) fn head_residual(&self) -> f64 {
-        let links = self.network.links.iter().enumerate();
-        let through = links.map(|(index, link)| match self.position[index] {
-            Position::Open => self.link_law(index).0 - (self.head[link.from] - self.head[link.to]),
-            _ => 0.0,
-        });
-        let nodes = self.network.nodes.iter().enumerate();
-        let out = nodes.map(|(node, spec)| match spec.outlet {
-            Some(outlet) if self.outlet_open[node] => {
-                let pressure = self.head[node] + self.datum_m - outlet.elevation_m;
-                self.outlet_law(node, &outlet).0 - pressure
-            }
-            _ => 0.0,
-        });
-        through
-            .chain(out)
-            .fold(0.0, |worst, by| worst.max(by.abs()))
     }
 }

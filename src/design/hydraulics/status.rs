@@ -1,97 +1,86 @@
 //! Valves that decide for themselves: what is shut, open or holding once heads and flows are known.
 //!
 //! The rules are those of Rossman et al. 2020, EPA/600/R-20/133, chapter 12, for pressure-reducing and check valves.
+//! An outlet is a check valve before the open air: it draws no water in.
 
-use super::network::Element;
-use super::state::{Position, State};
+use super::network::{Element, Outlet};
+use super::state::{Conduit, Position, State};
 
 /// Heads closer than this count as equal, m.
 const HEAD_TOLERANCE_M: f64 = 1e-7;
 /// Reverse flow smaller than this is rounding, m³/s.
 const FLOW_TOLERANCE_M3S: f64 = 1e-10;
+/// Least flow with which what was shut starts again, m³/s: at none its law has no slope.
+const RESTART_LEAST_M3S: f64 = 1e-4;
 
 /// Moves every valve, or only the first where `one` is set, that stands wrong; tells whether any moved.
 ///
 /// Outlets first and alone: water that an outlet seems to draw in would make valves before it shut for no reason.
 pub(super) fn settle(state: &mut State, one: bool) -> bool {
-    settle_outlets(state, one) || settle_links(state, one)
+    let links = state.network.links.len();
+    let all = state.conduits.len();
+    move_wrong(state, links..all, one) || move_wrong(state, 0..links, one)
 }
 
-fn settle_outlets(state: &mut State, one: bool) -> bool {
+fn move_wrong(state: &mut State, among: std::ops::Range<usize>, one: bool) -> bool {
     let mut moved = false;
-    for node in 0..state.outlet_open.len() {
-        let wanted = outlet_wanted(state, node);
-        if wanted != state.outlet_open[node] && !(one && moved) {
-            state.outlet_open[node] = wanted;
-            restart_outlet(state, node);
+    for conduit in among {
+        let wanted = wanted(state, conduit);
+        if wanted != state.position[conduit] {
+            put(state, conduit, wanted);
             moved = true;
+            if one {
+                break;
+            }
         }
     }
     moved
 }
 
-fn settle_links(state: &mut State, one: bool) -> bool {
-    let mut moved = false;
-    for index in 0..state.position.len() {
-        let wanted = wanted(state, index);
-        if wanted != state.position[index] && !(one && moved) {
-            release(state, index);
-            state.position[index] = wanted;
-            moved = true;
+fn put(state: &mut State, conduit: usize, wanted: Position) {
+    match outlet(state, conduit) {
+        Some(outlet) if wanted == Position::Open => {
+            let Conduit { from, to } = state.conduits[conduit];
+            state.flow[conduit] = outlet.guess_m3s(state.head[from] - state.head[to]);
         }
+        Some(_) => state.flow[conduit] = 0.0,
+        None if state.position[conduit] == Position::Shut => {
+            let outflows = &state.flow[state.network.links.len()..];
+            state.flow[conduit] = outflows.iter().sum::<f64>().max(RESTART_LEAST_M3S);
+        }
+        None => {}
     }
-    moved
+    state.position[conduit] = wanted;
 }
 
-/// A link that was shut starts again with some flow, else its law has no slope to start from.
-fn release(state: &mut State, index: usize) {
-    if state.position[index] == Position::Shut {
-        state.flow[index] = state.outflow.iter().sum::<f64>().max(1e-4);
+fn outlet(state: &State, conduit: usize) -> Option<Outlet> {
+    if conduit < state.network.links.len() {
+        return None;
     }
+    state.network.nodes[state.conduits[conduit].from].outlet
 }
 
-fn restart_outlet(state: &mut State, node: usize) {
-    if let Some(outlet) = state.network.nodes[node].outlet {
-        let pressure = state.head[node] + state.datum_m - outlet.elevation_m;
-        state.outflow[node] = if state.outlet_open[node] {
-            outlet.guess_m3s(pressure)
-        } else {
-            0.0
-        };
-    }
-}
-
-/// No water is drawn in: an outlet against suction is shut, and opens again when pressure comes.
-fn outlet_wanted(state: &State, node: usize) -> bool {
-    let Some(outlet) = state.network.nodes[node].outlet else {
-        return true;
+fn wanted(state: &State, conduit: usize) -> Position {
+    let Some(link) = state.network.links.get(conduit) else {
+        return one_way(state, conduit, 0.0);
     };
-    if state.outlet_open[node] {
-        state.outflow[node] >= -FLOW_TOLERANCE_M3S
-    } else {
-        state.head[node] + state.datum_m > outlet.elevation_m + HEAD_TOLERANCE_M
-    }
-}
-
-fn wanted(state: &State, index: usize) -> Position {
-    match state.network.links[index].element {
+    match link.element {
         Element::Pipe { .. } | Element::Loss { .. } => Position::Open,
-        Element::Check { .. } | Element::Curve(_) => one_way(state, index),
+        Element::Check { .. } => one_way(state, conduit, 0.0),
+        Element::Curve(curve) => one_way(state, conduit, curve.head_and_slope(0.0).0),
         Element::Regulator {
             pressure_m,
             resistance,
-        } => regulator(state, index, pressure_m, resistance),
+        } => regulator(state, conduit, pressure_m, resistance),
     }
 }
 
-fn one_way(state: &State, index: usize) -> Position {
-    let link = &state.network.links[index];
-    let backward = match state.position[index] {
-        Position::Shut => {
-            let drop = state.head[link.from] - state.head[link.to];
-            drop - link.element.loss_and_slope(0.0).0 <= HEAD_TOLERANCE_M
-        }
-        _ => state.flow[index] < -FLOW_TOLERANCE_M3S,
+/// Open while water runs forward, or would: `gain_m` is the head added to water at rest.
+fn one_way(state: &State, conduit: usize, gain_m: f64) -> Position {
+    let Conduit { from, to } = state.conduits[conduit];
+    let backward = match state.position[conduit] {
+        Position::Shut => state.head[from] + gain_m - state.head[to] <= HEAD_TOLERANCE_M,
+        _ => state.flow[conduit] < -FLOW_TOLERANCE_M3S,
     };
     if backward {
         Position::Shut
@@ -100,12 +89,12 @@ fn one_way(state: &State, index: usize) -> Position {
     }
 }
 
-fn regulator(state: &State, index: usize, pressure_m: f64, resistance: f64) -> Position {
-    let link = &state.network.links[index];
-    let flow = state.flow[index];
-    let set = state.network.nodes[link.to].elevation_m + pressure_m - state.datum_m;
-    let (before, behind) = (state.head[link.from], state.head[link.to]);
-    match state.position[index] {
+fn regulator(state: &State, conduit: usize, pressure_m: f64, resistance: f64) -> Position {
+    let Conduit { from, to } = state.conduits[conduit];
+    let flow = state.flow[conduit];
+    let set = state.network.nodes[to].elevation_m + pressure_m - state.datum_m;
+    let (before, behind) = (state.head[from], state.head[to]);
+    match state.position[conduit] {
         Position::Open | Position::Holding if flow < -FLOW_TOLERANCE_M3S => Position::Shut,
         Position::Holding if before - resistance * flow * flow < set - HEAD_TOLERANCE_M => {
             Position::Open

@@ -1,14 +1,14 @@
 //! What is looked at before a network is solved: that it can be.
 
 use super::error::SolveError;
-use super::network::{Element, Network};
+use super::network::{Element, Link, Network};
 
 /// Refuses networks that mean nothing: strange indices and numbers, nodes without any supply.
-pub(super) fn check(network: &Network) -> Result<(), SolveError> {
+pub(super) fn check(network: &Network) -> Result<Ways, SolveError> {
     check_nodes(network)?;
     check_links(network)?;
     check_regulators(network)?;
-    check_supply(network)
+    ways(network)
 }
 
 fn check_nodes(network: &Network) -> Result<(), SolveError> {
@@ -69,29 +69,64 @@ fn check_regulators(network: &Network) -> Result<(), SolveError> {
     Ok(())
 }
 
+/// A way from every node to the nearest reservoir, by number of links.
+#[derive(Debug, Clone)]
+pub(super) struct Ways {
+    /// Nodes, each after the one it is reached from.
+    pub(super) order: Vec<usize>,
+    /// The link by which each node is reached; `None` for reservoirs.
+    pub(super) by: Vec<Option<usize>>,
+}
+
 /// Every node must be joined to a reservoir.
-fn check_supply(network: &Network) -> Result<(), SolveError> {
-    let mut neighbours = vec![Vec::new(); network.nodes.len()];
-    for link in &network.links {
-        neighbours[link.from].push(link.to);
-        neighbours[link.to].push(link.from);
+fn ways(network: &Network) -> Result<Ways, SolveError> {
+    let (starts, links) = links_by_node(network);
+    let nodes = network.nodes.iter().enumerate();
+    let mut order = Vec::with_capacity(network.nodes.len());
+    order.extend(nodes.filter_map(|(node, spec)| spec.fixed_head_m.map(|_| node)));
+    let mut reached = vec![false; network.nodes.len()];
+    for &node in &order {
+        reached[node] = true;
     }
-    let mut reached: Vec<bool> = network
-        .nodes
-        .iter()
-        .map(|node| node.fixed_head_m.is_some())
-        .collect();
-    let mut open: Vec<usize> = (0..reached.len()).filter(|&node| reached[node]).collect();
-    while let Some(node) = open.pop() {
-        for &neighbour in &neighbours[node] {
+    let mut by = vec![None; network.nodes.len()];
+    let mut next = 0;
+    while let Some(&node) = order.get(next) {
+        for &link in &links[starts[node]..starts[node + 1]] {
+            let Link { from, to, .. } = network.links[link as usize];
+            let neighbour = if from == node { to } else { from };
             if !reached[neighbour] {
                 reached[neighbour] = true;
-                open.push(neighbour);
+                by[neighbour] = Some(link as usize);
+                order.push(neighbour);
             }
         }
+        next += 1;
     }
     match reached.iter().position(|&reached| !reached) {
         Some(node) => Err(SolveError::NoSupply(node)),
-        None => Ok(()),
+        None => Ok(Ways { order, by }),
     }
+}
+
+/// Links of node `i`: from `starts[i]` to `starts[i + 1]` in the second list.
+fn links_by_node(network: &Network) -> (Vec<usize>, Vec<u32>) {
+    let mut starts = vec![0; network.nodes.len() + 1];
+    for link in &network.links {
+        starts[link.from] += 1;
+        starts[link.to] += 1;
+    }
+    let mut sum = 0;
+    for start in &mut starts {
+        sum += *start;
+        *start = sum;
+    }
+    let mut links = vec![0; sum];
+    // Filled from the back, which moves each start to where it belongs.
+    for (index, link) in network.links.iter().enumerate().rev() {
+        for node in [link.to, link.from] {
+            starts[node] -= 1;
+            links[starts[node]] = index as u32;
+        }
+    }
+    (starts, links)
 }

@@ -1,0 +1,160 @@
+//! The linear equations of a network, solved by taking away one node after the other.
+//!
+//! The equations are those of a net of conductances: `Σ_j g_ij (x_i - x_j) + g_i0 x_i = b_i`, where `g_i0` leads to a
+//! head that is given. A node is taken away by turning the star about it into a mesh between its neighbours: each pair
+//! gets `g_i g_j / Σ g` more. Nothing is subtracted, so that conductances of very different size lose no digits
+//! (Grassmann, Taksar and Heyman 1985, Oper. Res. 33(5):1107, for Markov chains, from memory). Leaves come first: they
+//! have one neighbour and leave no mesh. The order is worked out once, in `order.rs`.
+
+mod order;
+
+use order::Order;
+
+/// A row without any conductance left: it hangs on nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Loose(pub(super) usize);
+
+/// A node with one neighbour when its turn comes.
+#[derive(Debug, Clone, Copy)]
+struct Leaf {
+    row: u32,
+    neighbour: u32,
+    edge: u32,
+}
+
+/// A node with any number of neighbours when its turn comes.
+#[derive(Debug, Clone, Copy)]
+struct Star {
+    row: u32,
+    /// Its neighbours: from where to where in `arms`.
+    arms: (u32, u32),
+    /// Where its mesh begins in `mesh`.
+    mesh: u32,
+}
+
+/// A neighbour, and the edge to it.
+#[derive(Debug, Clone, Copy)]
+struct Arm {
+    row: u32,
+    edge: u32,
+}
+
+/// The order in which nodes are taken away, and where each mesh goes.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Elimination {
+    leaves: Vec<Leaf>,
+    stars: Vec<Star>,
+    arms: Vec<Arm>,
+    /// Edge of each pair of arms of each star.
+    mesh: Vec<u32>,
+    /// Edges beside another one between the same nodes, and that other one.
+    twins: Vec<(u32, u32)>,
+    edges: usize,
+}
+
+impl Elimination {
+    /// The order for `rows` unknowns joined by `edges`; `None` where so many loops make it no good way.
+    pub(super) fn of(rows: usize, edges: &[(u32, u32)]) -> Option<Self> {
+        Order::new(rows, edges).found()
+    }
+
+    /// Edges to make room for: those given, in their order, then those that meshes add.
+    pub(super) fn edges(&self) -> usize {
+        self.edges
+    }
+
+    /// Solves in place: `right` becomes x. `ground` holds the conductances to given heads, `edge` those between rows,
+    /// zero for edges that were not given; both are used up.
+    pub(super) fn solve(
+        &self,
+        ground: &mut [f64],
+        edge: &mut [f64],
+        right: &mut [f64],
+    ) -> Result<(), Loose> {
+        for &(twin, into) in &self.twins {
+            edge[into as usize] += edge[twin as usize];
+        }
+        self.take_leaves(ground, edge, right)?;
+        self.take_stars(ground, edge, right)?;
+        self.give_stars(ground, edge, right);
+        self.give_leaves(ground, edge, right);
+        Ok(())
+    }
+
+    /// Afterwards `ground` of a leaf holds `1 / Σ g`.
+    fn take_leaves(
+        &self,
+        ground: &mut [f64],
+        edge: &[f64],
+        right: &mut [f64],
+    ) -> Result<(), Loose> {
+        for leaf in &self.leaves {
+            let (row, to) = (leaf.row as usize, leaf.neighbour as usize);
+            let arm = edge[leaf.edge as usize];
+            let inverse = inverse(ground[row] + arm, row)?;
+            let share = arm * inverse;
+            ground[to] += share * ground[row];
+            right[to] += share * right[row];
+            ground[row] = inverse;
+        }
+        Ok(())
+    }
+
+    fn take_stars(
+        &self,
+        ground: &mut [f64],
+        edge: &mut [f64],
+        right: &mut [f64],
+    ) -> Result<(), Loose> {
+        for star in &self.stars {
+            let (row, arms) = (star.row as usize, self.arms(star));
+            let all: f64 = arms.iter().map(|arm| edge[arm.edge as usize]).sum();
+            let inverse = inverse(ground[row] + all, row)?;
+            let mut mesh = self.mesh[star.mesh as usize..].iter();
+            for (place, arm) in arms.iter().enumerate() {
+                let share = edge[arm.edge as usize] * inverse;
+                ground[arm.row as usize] += share * ground[row];
+                right[arm.row as usize] += share * right[row];
+                for (other, &between) in arms[place + 1..].iter().zip(&mut mesh) {
+                    edge[between as usize] += share * edge[other.edge as usize];
+                }
+            }
+            ground[row] = inverse;
+        }
+        Ok(())
+    }
+
+    fn give_stars(&self, inverse: &[f64], edge: &[f64], right: &mut [f64]) {
+        for star in self.stars.iter().rev() {
+            let arms = self.arms(star).iter();
+            let drawn: f64 = arms
+                .map(|arm| edge[arm.edge as usize] * right[arm.row as usize])
+                .sum();
+            let row = star.row as usize;
+            right[row] = (right[row] + drawn) * inverse[row];
+        }
+    }
+
+    fn give_leaves(&self, inverse: &[f64], edge: &[f64], right: &mut [f64]) {
+        for leaf in self.leaves.iter().rev() {
+            let row = leaf.row as usize;
+            let drawn = edge[leaf.edge as usize] * right[leaf.neighbour as usize];
+            right[row] = (right[row] + drawn) * inverse[row];
+        }
+    }
+
+    fn arms(&self, star: &Star) -> &[Arm] {
+        &self.arms[star.arms.0 as usize..star.arms.1 as usize]
+    }
+}
+
+fn inverse(conductance: f64, row: usize) -> Result<f64, Loose> {
+    if conductance > 0.0 {
+        Ok(1.0 / conductance)
+    } else {
+        Err(Loose(row))
+    }
+}
+
+#[cfg(test)]
+mod tests;

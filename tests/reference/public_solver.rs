@@ -12,7 +12,6 @@ mod valves;
 use super::told::{Friction, Kind, Supply, Told};
 use compare::{Worst, compare};
 use draw::{Dice, Wish, draw};
-use std::rc::Rc;
 use swardline::brief::Rules;
 use swardline::design::hydraulics::{Node, SourceCurve};
 use swardline::design::supply::SupplyCurve;
@@ -130,7 +129,7 @@ fn three_point_pumps_agree() {
         };
         let point = |flow: f64| (flow, pump.head_and_slope(flow).0);
         let points = vec![point(0.0), point(0.6 * most_m3s), point(most_m3s)];
-        let curve = Rc::new(pump);
+        let curve = Box::new(pump);
         behind(told, 2.0, Supply { curve, points })
     });
     whole(compare("three-point pumps", &told), 60);
@@ -191,7 +190,7 @@ fn supply_curves_agree() {
         };
         let curve = SupplyCurve::of(&point, &Rules::default()).unwrap();
         let points = points(&curve, &bends_lpm);
-        let curve = Rc::new(curve);
+        let curve = Box::new(curve);
         behind(told, 2.0, Supply { curve, points })
     });
     whole(compare("supply curves", &told), 100);

@@ -1,7 +1,6 @@
 //! A network as it is told to both solvers, in SI.
 
 use std::fmt::Debug;
-use std::rc::Rc;
 use swardline::design::hydraulics::friction::{Bore, Turbulent};
 use swardline::design::hydraulics::{Element, Network, Node, SourceCurve};
 
@@ -24,14 +23,14 @@ pub struct Pipe {
 }
 
 /// A supply or pump, and the points by which EPANET is told of it: flow m³/s, head m.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 pub struct Supply {
-    pub curve: Rc<dyn SourceCurve>,
+    pub curve: Box<dyn SourceCurve>,
     pub points: Vec<(f64, f64)>,
 }
 
 /// What a link is.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 pub enum Kind {
     Pipe(Pipe),
     /// A pipe with a check valve in it: its fittings are the valve.
@@ -46,7 +45,7 @@ pub enum Kind {
     },
 }
 
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 pub struct Link {
     pub from: usize,
     pub to: usize,
@@ -80,27 +79,6 @@ impl Told {
 
     pub fn add_link(&mut self, from: usize, to: usize, kind: Kind) {
         self.links.push(Link { from, to, kind });
-    }
-
-    /// The link of the supply, and what it is.
-    pub fn supply(&self) -> Option<(usize, &Supply)> {
-        let links = self.links.iter().enumerate();
-        links
-            .into_iter()
-            .find_map(|(index, link)| match &link.kind {
-                Kind::Supply(supply) => Some((index, supply)),
-                _ => None,
-            })
-    }
-
-    /// The same with a reservoir of this head in place of the node behind the supply, its last link.
-    pub fn at_head(&self, head_m: f64) -> Self {
-        let mut told = Self::new(self.friction, self.exponent);
-        told.nodes.clone_from(&self.nodes);
-        let (supply, others) = self.links.split_last().expect("a supply is a link");
-        told.nodes[supply.to] = Node::reservoir(head_m);
-        told.links = others.to_vec();
-        told
     }
 
     /// The network for our solver. Nodes and links keep their numbers; what has no counterpart comes after them.

@@ -24,10 +24,10 @@ pub struct Worst {
     pub pressure: f64,
     /// Share of the flow, over flows above `FLOW_LEAST_M3S / FLOW_MOST_SHARE`.
     pub flow: f64,
+    /// Nodes cut off from every source by what is shut: no law gives a pressure there.
+    pub cut_off: usize,
     /// Outlets that give nothing, in both.
     pub dry_outlets: usize,
-    /// Networks that EPANET solved only when it was told the head behind the supply.
-    pub told_head: usize,
     /// Networks that EPANET left unsolved.
     pub unsolved: usize,
 }
@@ -41,20 +41,20 @@ pub fn compare(family: &str, told: &[Told]) -> Option<Worst> {
         let ours = solve(&told.network()).unwrap_or_else(|error| panic!("{name}: {error}"));
         if theirs.off <= THEIR_CHANGE_MOST {
             worst.add(&name, told, &ours, theirs);
-        } else if !worst.add_at_head(&name, told, &ours) {
+        } else {
             worst.unsolved += 1;
             eprintln!("{name}: EPANET stays off by {:.1e}", theirs.off);
         }
     }
     eprintln!(
-        "{family}: {} networks, {} pressures, worst {:.6} kPa, {} flows, worst {:.1e}, {} dry outlets, EPANET told the source's head in {}, unsolved by it {}",
+        "{family}: {} networks, {} pressures, worst {:.6} kPa, {} flows, worst {:.1e}, {} dry outlets, {} nodes cut off, {} unsolved by EPANET",
         worst.networks,
         worst.pressures,
         worst.pressure,
         worst.flows,
         worst.flow,
         worst.dry_outlets,
-        worst.told_head,
+        worst.cut_off,
         worst.unsolved
     );
     Some(worst)
@@ -64,14 +64,11 @@ impl Worst {
     fn add(&mut self, name: &str, told: &Told, ours: &Solution, theirs: &Answer) {
         self.networks += 1;
         for (node, spec) in told.nodes.iter().enumerate() {
-            let off = (ours.head_m[node] - theirs.head_m[node]).abs() * KPA_PER_METRE;
-            let (ours_m, theirs_m) = (ours.head_m[node], theirs.head_m[node]);
-            assert!(
-                off < PRESSURE_MOST_KPA,
-                "{name}: node {node} has {ours_m} m, EPANET {theirs_m} m"
-            );
-            self.pressure = self.pressure.max(off);
-            self.pressures += 1;
+            if theirs.cut_off[node] {
+                self.cut_off += 1;
+            } else {
+                self.add_pressure(name, node, ours.head_m[node], theirs.head_m[node]);
+            }
             if spec.fixed_head_m.is_none() {
                 let out = ours.outflow_m3s[node] + spec.demand_m3s;
                 self.add_flow(name, node, out, theirs.out_m3s[node]);
@@ -85,39 +82,14 @@ impl Worst {
         }
     }
 
-    /// Where EPANET's steps swing about a bend of the supply's curve, it is told the head behind the supply, and must find
-    /// the flow that we found; that the curve gives this head at this flow is looked at here.
-    fn add_at_head(&mut self, name: &str, told: &Told, ours: &Solution) -> bool {
-        let Some((index, supply)) = told.supply() else {
-            return false;
-        };
-        let (link, flow) = (&told.links[index], ours.flow_m3s[index]);
-        let head_m = ours.head_m[link.to];
-        let gain_m = supply.curve.head_and_slope(flow).0;
-        let off = (ours.head_m[link.from] + gain_m - head_m).abs();
-        assert!(off < 1e-6 || flow == 0.0, "{name}: {off} m off the curve");
-        let told = told.at_head(head_m);
-        let answers = epanet::answers(std::slice::from_ref(&told));
-        let Some(theirs) = answers.iter().flatten().next() else {
-            return false;
-        };
-        let solved = theirs.off <= THEIR_CHANGE_MOST;
-        if solved {
-            self.told_head += 1;
-            self.add(name, &told, ours, theirs);
-            let drawn: f64 = told
-                .links
-                .iter()
-                .zip(&theirs.flow_m3s)
-                .map(|(pipe, flow)| match link.to {
-                    to if to == pipe.from => *flow,
-                    to if to == pipe.to => -flow,
-                    _ => 0.0,
-                })
-                .sum();
-            self.add_flow(name, index, flow, drawn);
-        }
-        solved
+    fn add_pressure(&mut self, name: &str, node: usize, ours_m: f64, theirs_m: f64) {
+        let off = (ours_m - theirs_m).abs() * KPA_PER_METRE;
+        assert!(
+            off < PRESSURE_MOST_KPA,
+            "{name}: node {node} has {ours_m} m, EPANET {theirs_m} m"
+        );
+        self.pressure = self.pressure.max(off);
+        self.pressures += 1;
     }
 
     fn add_flow(&mut self, name: &str, place: usize, ours: f64, theirs: f64) {

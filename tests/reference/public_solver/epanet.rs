@@ -4,6 +4,10 @@
 //! told in EPANET's own units (cubic feet per second, feet, inches), which it does not convert, and whatever it
 //! multiplies by a rounded constant is told larger or smaller by the ratio of the exact constant to the rounded one.
 //!
+//! Flows are told a thousand times as large, with lengths, coefficients, outlets and viscosity to match, so that heads
+//! stay what they are. For EPANET lets 1e-6 ft³/s through whatever is shut, which is millimetres of head
+//! in a small pipe.
+//!
 //! The constants are those of EPANET 2.2 and 2.3 (Rossman et al. 2020, EPA/600/R-20/133, chapters 3 and 12, and the
 //! public source: `types.h`, `hydcoeffs.c`, `input1.c`, from memory); that they are right is shown by the agreement.
 
@@ -26,6 +30,12 @@ const DARCY_GRAVITY_FT_S2: f64 = 32.2;
 const MINOR_FACTOR: f64 = 0.025_17;
 /// Pounds per square inch in a foot of water, by which its emitters and valves turn pressure into head.
 const PSI_PER_FOOT: f64 = 0.4333;
+/// How much larger flows are told.
+const SCALE: f64 = 1000.0;
+/// Its unit of viscosity, ft²/s.
+const VISCOSITY_FT2_S: f64 = 1.1e-5;
+/// A flow of 1 m³/s as it is told, ft³/s.
+const FLOW: f64 = SCALE / CUBIC_FOOT_M3;
 /// Bore of valves, feet: any will do, their loss is told as a resistance.
 const VALVE_FT: f64 = 1.0;
 
@@ -45,8 +55,11 @@ def solve(p):
         en.setoption(p, en.ACCURACY, accuracy)
         en.setoption(p, en.DAMPLIMIT, damping)
         en.initH(p, en.INITFLOW)
-        en.runH(p)
-        off = en.getstatistic(p, en.RELATIVEERROR)
+        try:
+            en.runH(p)
+            off = en.getstatistic(p, en.RELATIVEERROR)
+        except Exception:  # 'cannot solve network hydraulic equations'
+            off = float('inf')
         if off <= accuracy:
             break
     return off
@@ -61,7 +74,9 @@ for path in sys.argv[1:]:
              for i in range(1, en.getcount(p, en.NODECOUNT) + 1)}
     links = {en.getlinkid(p, i): en.getlinkvalue(p, i, en.FLOW)
              for i in range(1, en.getcount(p, en.LINKCOUNT) + 1)}
-    print(json.dumps({'nodes': nodes, 'links': links, 'off': off}))
+    shut = [en.getlinkid(p, i) for i in range(1, en.getcount(p, en.LINKCOUNT) + 1)
+            if en.getlinkvalue(p, i, en.STATUS) == 0]
+    print(json.dumps({'nodes': nodes, 'links': links, 'off': min(off, 1e9), 'shut': shut}))
     en.closeH(p)
     en.close(p)
     en.deleteproject(p)
@@ -76,6 +91,8 @@ pub struct Answer {
     pub out_m3s: Vec<f64>,
     /// Flow in each link, m³/s.
     pub flow_m3s: Vec<f64>,
+    /// Nodes that only what is shut joins to a source.
+    pub cut_off: Vec<bool>,
     /// Flows changed in its last step over all flows.
     pub off: f64,
 }
@@ -119,12 +136,34 @@ fn read(answer: &Value, told: &Told) -> Answer {
     let (nodes, links) = (0..told.nodes.len(), 0..told.links.len());
     Answer {
         head_m: nodes.clone().map(|i| node(i, 0) * FOOT_M).collect(),
-        out_m3s: nodes.map(|i| out(i) * CUBIC_FOOT_M3).collect(),
+        out_m3s: nodes.map(|i| out(i) / FLOW).collect(),
         flow_m3s: links
-            .map(|i| number(&answer["links"][format!("l{i}")]) * CUBIC_FOOT_M3)
+            .map(|i| number(&answer["links"][format!("l{i}")]) / FLOW)
             .collect(),
+        cut_off: cut_off(answer, told),
         off: number(&answer["off"]),
     }
+}
+
+fn cut_off(answer: &Value, told: &Told) -> Vec<bool> {
+    let shut = answer["shut"].as_array().unwrap();
+    let links = told.links.iter().enumerate();
+    let open: Vec<&Link> = links
+        .filter(|(index, _)| !shut.contains(&Value::from(format!("l{index}"))))
+        .map(|(_, link)| link)
+        .collect();
+    let mut cut_off: Vec<bool> = told
+        .nodes
+        .iter()
+        .map(|node| node.fixed_head_m.is_none())
+        .collect();
+    while let Some(link) = open
+        .iter()
+        .find(|link| cut_off[link.from] != cut_off[link.to])
+    {
+        (cut_off[link.from], cut_off[link.to]) = (false, false);
+    }
+    cut_off
 }
 
 /// The sections of an input file.
@@ -152,8 +191,12 @@ pub fn text(told: &Told) -> String {
         sections.link(told.friction, index, link);
     }
     let (headloss, viscosity) = match told.friction {
-        Friction::HazenWilliams => ("H-W", 1.1e-5),
-        Friction::DarcyWeisbach { viscosity_m2_s } => ("D-W", viscosity_m2_s / (FOOT_M * FOOT_M)),
+        Friction::HazenWilliams => ("H-W", 1.0),
+        // The same Reynolds number at the larger flow.
+        Friction::DarcyWeisbach { viscosity_m2_s } => (
+            "D-W",
+            SCALE * viscosity_m2_s / (FOOT_M * FOOT_M) / VISCOSITY_FT2_S,
+        ),
     };
     let Sections {
         reservoirs,
@@ -180,7 +223,7 @@ impl Sections {
             writeln!(self.reservoirs, "n{index} {}", head_m / FOOT_M).unwrap();
             return;
         }
-        let demand = node.demand_m3s / CUBIC_FOOT_M3;
+        let demand = node.demand_m3s * FLOW;
         writeln!(
             self.junctions,
             "n{index} {} {demand}",
@@ -189,7 +232,7 @@ impl Sections {
         .unwrap();
         let Some(outlet) = node.outlet else { return };
         // `q = C (0.4333 h)^x`, h in feet; ours is `q = k (0.3048 h)^x`.
-        let coefficient = outlet.k / CUBIC_FOOT_M3 * (FOOT_M / PSI_PER_FOOT).powf(outlet.exponent);
+        let coefficient = outlet.k * FLOW * (FOOT_M / PSI_PER_FOOT).powf(outlet.exponent);
         assert_eq!(outlet.exponent, told.exponent, "one exponent a network");
         if outlet.resistance == 0.0 && outlet.elevation_m == node.elevation_m {
             writeln!(self.emitters, "n{index} {coefficient}").unwrap();
@@ -210,7 +253,7 @@ impl Sections {
             Kind::Supply(supply) => {
                 writeln!(self.pumps, "{ends} HEAD c{index}").unwrap();
                 for (flow_m3s, head_m) in &supply.points {
-                    let (flow, head) = (flow_m3s / CUBIC_FOOT_M3, head_m / FOOT_M);
+                    let (flow, head) = (flow_m3s * FLOW, head_m / FOOT_M);
                     writeln!(self.curves, "c{index} {flow} {head}").unwrap();
                 }
             }
@@ -227,15 +270,15 @@ impl Sections {
 
     fn pipe(&mut self, friction: Friction, ends: &str, pipe: &Pipe, status: &str) {
         let (length_m, roughness) = match friction {
-            Friction::HazenWilliams => (pipe.length_m, pipe.roughness),
+            Friction::HazenWilliams => (pipe.length_m / SCALE.powf(1.852), pipe.roughness),
             // Its gravity is not ours; roughness in thousandths of a foot.
             Friction::DarcyWeisbach { .. } => (
-                pipe.length_m * DARCY_GRAVITY_FT_S2 / GRAVITY_FT_S2,
+                pipe.length_m / (SCALE * SCALE) * DARCY_GRAVITY_FT_S2 / GRAVITY_FT_S2,
                 pipe.roughness / FOOT_M,
             ),
         };
         let exact = 8.0 / (PI * PI * GRAVITY_FT_S2);
-        let minor_k = pipe.minor_k * exact / MINOR_FACTOR;
+        let minor_k = pipe.minor_k / (SCALE * SCALE) * exact / MINOR_FACTOR;
         let inches = pipe.inside_mm / 25.4;
         let length = length_m / FOOT_M;
         writeln!(
@@ -253,6 +296,6 @@ impl Sections {
 
 /// The coefficient that gives EPANET's valve a resistance, told in m per (m³/s)².
 fn valve_k(resistance: f64) -> f64 {
-    let in_feet = resistance * CUBIC_FOOT_M3 * CUBIC_FOOT_M3 / FOOT_M;
+    let in_feet = resistance / (FLOW * FLOW) / FOOT_M;
     in_feet * VALVE_FT.powi(4) / MINOR_FACTOR
 }

@@ -5,7 +5,6 @@ use super::super::networks::case::case;
 use super::super::told::Supply;
 use super::compare::compare;
 use super::{behind, whole};
-use std::rc::Rc;
 use swardline::design::hydraulics::SourceCurve;
 
 /// File and where the network comes from.
@@ -53,7 +52,7 @@ fn the_working_point_agrees() {
     let curve = Tested::CASE;
     let point = |flow_m3s: f64| (flow_m3s, curve.head_and_slope(flow_m3s).0);
     let points = vec![point(0.0), point(2e-3), point(4e-3)];
-    let curve = Rc::new(curve);
+    let curve = Box::new(curve);
     let told = behind(case.told, 11.5, Supply { curve, points });
     whole(compare("supply_curve_station, supply unknown", &[told]), 1);
 }

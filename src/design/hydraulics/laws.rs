@@ -3,45 +3,73 @@
 //! A conduit is a link, or an outlet: that is a link from its node to the open air. Nearly all lose head by
 //! `a q^n + b q²`, which is computed for all at once; Darcy–Weisbach pipes and supplies are asked one by one.
 
-use super::friction::{Bore, HAZEN_WILLIAMS_FLOW_EXPONENT};
+use super::friction::HAZEN_WILLIAMS_FLOW_EXPONENT;
 use super::minor;
 use super::network::{Element, Network, Outlet, bounded};
+use super::powers::power;
+use pulp::{Arch, Simd, WithSimd};
+
+/// Conduits that are computed in one go.
+const BLOCK: usize = 64;
 
 /// Loss and conductance of every conduit at its present flow.
 #[derive(Debug, Clone)]
 pub(super) struct Laws<'a> {
-    /// Terms of `factor · q^order + square · q²`, m and m³/s.
-    terms: Vec<Terms>,
+    blocks: Vec<Block>,
     /// Conduits with another law.
     others: Vec<(usize, Element<'a>)>,
     /// Head lost, m.
     pub(super) loss: Vec<f64>,
     /// Flow per head, m³/s per m: one over the slope of the loss.
     pub(super) conductance: Vec<f64>,
+    lanes: Arch,
 }
 
-#[derive(Debug, Clone, Copy)]
+/// Terms of `factor · q^(1 + more) + square · q²`, m and m³/s.
+#[derive(Debug, Clone, Copy, PartialEq)]
 struct Terms {
     factor: f64,
-    order: f64,
+    more: f64,
     square: f64,
 }
 
+/// The terms of conduits that follow one another.
+#[derive(Debug, Clone)]
+struct Block {
+    factor: [f64; BLOCK],
+    more: [f64; BLOCK],
+    square: [f64; BLOCK],
+    /// Whether any has a factor.
+    powers: bool,
+}
+
 impl Terms {
-    fn square(square: f64) -> Self {
+    const NONE: Self = Self::square(0.0);
+
+    const fn square(square: f64) -> Self {
         Self {
             factor: 0.0,
-            order: 1.0,
+            more: 1.0,
             square,
         }
     }
 
-    fn of_pipe(length_m: f64, bore: &Bore, minor_k: f64) -> Option<Self> {
-        Some(Self {
-            factor: length_m * bore.hazen_williams_loss_per_metre()?,
-            order: HAZEN_WILLIAMS_FLOW_EXPONENT,
-            square: minor::resistance_of_fitting(minor_k, bore.inside_m()),
-        })
+    fn of_element(element: &Element) -> Option<Self> {
+        match element {
+            Element::Pipe {
+                length_m,
+                bore,
+                minor_k,
+            } => Some(Self {
+                factor: length_m * bore.hazen_williams_loss_per_metre()?,
+                more: HAZEN_WILLIAMS_FLOW_EXPONENT - 1.0,
+                square: minor::resistance_of_fitting(*minor_k, bore.inside_m()),
+            }),
+            Element::Loss { resistance }
+            | Element::Regulator { resistance, .. }
+            | Element::Check { resistance } => Some(Self::square(*resistance)),
+            Element::Curve(_) => None,
+        }
     }
 
     /// `p = (q/k)^(1/x)` and the joint; where x is a half, both grow with the square.
@@ -52,24 +80,50 @@ impl Terms {
         let order = 1.0 / outlet.exponent;
         Self {
             factor: outlet.k.powf(-order),
-            order,
+            more: order - 1.0,
             square: outlet.resistance,
         }
     }
+}
 
-    /// Loss and its slope, before any bound.
-    fn at(&self, flow_m3s: f64) -> (f64, f64) {
-        let flow = flow_m3s.abs();
-        let square = self.square * flow;
-        // Without flow there is no loss; an order below 1 has no slope there that could be computed with.
-        if self.factor == 0.0 || flow == 0.0 {
-            return (square * flow_m3s, 2.0 * square);
+impl Block {
+    const EMPTY: Self = Self {
+        factor: [0.0; BLOCK],
+        more: [1.0; BLOCK],
+        square: [0.0; BLOCK],
+        powers: false,
+    };
+
+    fn put(&mut self, place: usize, terms: Terms) {
+        self.factor[place] = terms.factor;
+        self.more[place] = terms.more;
+        self.square[place] = terms.square;
+        self.powers |= terms.factor != 0.0;
+    }
+
+    /// Loss and conductance of one conduit, `rest` being its flow to the power of `more`.
+    #[inline(always)]
+    fn at(&self, place: usize, flow_m3s: f64, rest: f64) -> (f64, f64) {
+        let power = self.factor[place] * rest;
+        let square = self.square[place] * flow_m3s.abs();
+        let loss = (power + square) * flow_m3s;
+        let slope = power + self.more[place] * power + 2.0 * square;
+        let (loss, slope) = bounded(flow_m3s, loss, slope);
+        (loss, 1.0 / slope)
+    }
+
+    #[inline(always)]
+    fn evaluate(&self, flow_m3s: &[f64], loss: &mut [f64], conductance: &mut [f64]) {
+        let mut rest = [0.0; BLOCK];
+        if self.powers {
+            for ((rest, flow), more) in rest.iter_mut().zip(flow_m3s).zip(&self.more) {
+                *rest = power(flow.abs(), *more);
+            }
         }
-        let power = self.factor * flow.powf(self.order - 1.0);
-        (
-            (power + square) * flow_m3s,
-            self.order * power + 2.0 * square,
-        )
+        let told = loss.iter_mut().zip(conductance);
+        for (place, ((loss, conductance), &flow)) in told.zip(flow_m3s).enumerate() {
+            (*loss, *conductance) = self.at(place, flow, rest[place]);
+        }
     }
 }
 
@@ -77,34 +131,43 @@ impl<'a> Laws<'a> {
     /// The laws of all links, then of all outlets by rising node.
     pub(super) fn of(network: &Network<'a>) -> Self {
         let mut others = Vec::new();
-        let links = network.links.iter().enumerate();
-        let mut terms: Vec<_> = links
-            .map(|(index, link)| {
-                let terms = of_element(&link.element);
-                terms.unwrap_or_else(|| {
-                    others.push((index, link.element));
-                    Terms::square(0.0)
-                })
-            })
-            .collect();
+        let links = network.links.iter().enumerate().map(|(index, link)| {
+            let terms = Terms::of_element(&link.element);
+            if terms.is_none() {
+                others.push((index, link.element));
+            }
+            terms.unwrap_or(Terms::NONE)
+        });
         let outlets = network.nodes.iter().filter_map(|node| node.outlet.as_ref());
-        terms.extend(outlets.map(Terms::of_outlet));
+        let most = network.links.len() + network.nodes.len();
+        let mut blocks = Vec::with_capacity(most.div_ceil(BLOCK));
+        let mut conduits = 0;
+        for terms in links.chain(outlets.map(Terms::of_outlet)) {
+            if conduits % BLOCK == 0 {
+                blocks.push(Block::EMPTY);
+            }
+            if let Some(block) = blocks.last_mut() {
+                block.put(conduits % BLOCK, terms);
+            }
+            conduits += 1;
+        }
         Self {
-            loss: vec![0.0; terms.len()],
-            conductance: vec![0.0; terms.len()],
-            terms,
+            loss: vec![0.0; conduits],
+            conductance: vec![0.0; conduits],
+            blocks,
             others,
+            lanes: Arch::new(),
         }
     }
 
     /// Loss and conductance at these flows.
     pub(super) fn evaluate(&mut self, flow_m3s: &[f64]) {
-        let told = self.loss.iter_mut().zip(&mut self.conductance);
-        for ((terms, &flow), (loss, conductance)) in self.terms.iter().zip(flow_m3s).zip(told) {
-            let (lost, slope) = terms.at(flow);
-            let (lost, slope) = bounded(flow, lost, slope);
-            (*loss, *conductance) = (lost, 1.0 / slope);
-        }
+        self.lanes.dispatch(Pass {
+            blocks: &self.blocks,
+            flow_m3s,
+            loss: &mut self.loss,
+            conductance: &mut self.conductance,
+        });
         for (index, element) in &self.others {
             let (loss, slope) = element.loss_and_slope(flow_m3s[*index]);
             (self.loss[*index], self.conductance[*index]) = (loss, 1.0 / slope);
@@ -117,23 +180,43 @@ impl<'a> Laws<'a> {
     }
 }
 
-fn of_element(element: &Element) -> Option<Terms> {
-    match element {
-        Element::Pipe {
-            length_m,
-            bore,
-            minor_k,
-        } => Terms::of_pipe(*length_m, bore, *minor_k),
-        Element::Loss { resistance }
-        | Element::Regulator { resistance, .. }
-        | Element::Check { resistance } => Some(Terms::square(*resistance)),
-        Element::Curve(_) => None,
+/// All blocks, several conduits at once where the machine can.
+struct Pass<'p> {
+    blocks: &'p [Block],
+    flow_m3s: &'p [f64],
+    loss: &'p mut [f64],
+    conductance: &'p mut [f64],
+}
+
+impl WithSimd for Pass<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, _: S) {
+        let told = self
+            .loss
+            .chunks_mut(BLOCK)
+            .zip(self.conductance.chunks_mut(BLOCK));
+        let blocks = self.blocks.iter().zip(self.flow_m3s.chunks(BLOCK));
+        for ((block, flow), (loss, conductance)) in blocks.zip(told) {
+            block.evaluate(flow, loss, conductance);
+        }
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::design::hydraulics::friction::Bore;
+
+    /// Loss and slope by the flat law.
+    fn flat(terms: Terms, flow_m3s: f64) -> (f64, f64) {
+        let (mut loss, mut conductance) = ([0.0], [0.0]);
+        let mut block = Block::EMPTY;
+        block.put(0, terms);
+        block.evaluate(&[flow_m3s], &mut loss, &mut conductance);
+        (loss[0], 1.0 / conductance[0])
+    }
 
     #[test]
     fn an_outlet_with_a_joint_is_one_outlet_with_a_smaller_k() {
@@ -145,7 +228,7 @@ mod tests {
             resistance: 3e6,
         };
         let whole = (1.0 / (1.0 / (2e-4_f64 * 2e-4) + 3e6)).sqrt();
-        let (head_m, _) = Terms::of_outlet(&outlet).at(whole * 30f64.sqrt());
+        let (head_m, _) = flat(Terms::of_outlet(&outlet), whole * 30f64.sqrt());
         assert!((head_m - 30.0).abs() < 1e-10, "{head_m}");
     }
 
@@ -160,11 +243,10 @@ mod tests {
         };
         for element in [pipe, Element::Loss { resistance: 2e5 }] {
             for flow in [-2e-3, -1e-9, 0.0, 3e-12, 4e-4] {
-                let (loss, slope) = of_element(&element).unwrap().at(flow);
-                let (loss, slope) = bounded(flow, loss, slope);
+                let (loss, slope) = flat(Terms::of_element(&element).unwrap(), flow);
                 let expected = element.loss_and_slope(flow);
-                assert!((loss - expected.0).abs() <= 1e-14 * loss.abs());
-                assert!((slope - expected.1).abs() <= 1e-14 * slope);
+                assert!((loss - expected.0).abs() <= 1e-13 * loss.abs());
+                assert!((slope - expected.1).abs() <= 1e-13 * slope);
             }
         }
     }
@@ -179,16 +261,17 @@ mod tests {
                 resistance: 1e6,
             };
             let terms = Terms::of_outlet(&outlet);
-            let (flow, step) = (4e-5, 4e-11);
-            let rise = terms.at(flow + step).0 - terms.at(flow - step).0;
-            let (head_m, slope) = terms.at(flow);
+            let (flow, step) = (4e-5, 4e-10);
+            let rise = flat(terms, flow + step).0 - flat(terms, flow - step).0;
+            let (head_m, slope) = flat(terms, flow);
             assert!(
                 (rise / (2.0 * step) / slope - 1.0).abs() < 1e-5,
                 "{exponent}"
             );
             let nozzle_m = outlet.nozzle_pressure_m(flow) + 1e6 * flow * flow;
             assert!((head_m / nozzle_m - 1.0).abs() < 1e-12, "{exponent}");
-            assert!(terms.at(0.0).0 == 0.0 && terms.at(0.0).1.is_finite());
+            let (at_rest_m, slope) = flat(terms, 0.0);
+            assert!(at_rest_m == 0.0 && slope > 0.0, "{exponent}");
         }
     }
 }

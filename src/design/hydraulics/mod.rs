@@ -19,6 +19,7 @@ mod elimination;
 mod error;
 mod laws;
 mod matrix;
+mod powers;
 mod residual;
 mod start;
 mod state;

@@ -152,6 +152,7 @@ impl Element<'_> {
 }
 
 /// Loss and slope, or those of the least straight line through the origin where the loss lies under it.
+#[inline(always)]
 pub(super) fn bounded(flow_m3s: f64, loss: f64, slope: f64) -> (f64, f64) {
     let least = LEAST_LOSS_PER_FLOW * flow_m3s;
     if loss.abs() <= least.abs() {

@@ -13,6 +13,8 @@ pub(super) struct Residual {
     pub(super) head_m: f64,
     /// A conduit.
     pub(super) head_worst: usize,
+    /// Whether flows had come to rest.
+    pub(super) arrived: bool,
 }
 
 impl Residual {
@@ -23,16 +25,11 @@ impl Residual {
             Some(_) => 0.0,
             None => missing.abs(),
         });
-        let conduits = state.conduits.iter().zip(&state.laws.loss);
-        let heads =
-            conduits
-                .zip(&state.position)
-                .map(|((conduit, loss), position)| match position {
-                    Position::Open => {
-                        (loss - (state.head[conduit.from] - state.head[conduit.to])).abs()
-                    }
-                    _ => 0.0,
-                });
+        let losses = state.laws.loss.iter().zip(&state.position).enumerate();
+        let heads = losses.map(|(conduit, (loss, position))| match position {
+            Position::Open => (loss - state.drop_m(conduit)).abs(),
+            _ => 0.0,
+        });
         let (mass_worst, mass_m3s) = worst(masses);
         let (head_worst, head_m) = worst(heads);
         Self {
@@ -40,6 +37,7 @@ impl Residual {
             mass_worst,
             head_m,
             head_worst,
+            arrived: true,
         }
     }
 
@@ -54,9 +52,10 @@ impl Residual {
             mass_residual_m3s: self.mass_m3s,
             mass_worst: Place::Node(self.mass_worst),
             head_residual_m: self.head_m,
-            head_worst: match state.conduits.get(self.head_worst) {
-                Some(outlet) if self.head_worst >= links => Place::Outlet(outlet.from),
-                _ => Place::Link(self.head_worst),
+            head_worst: if self.head_worst < links {
+                Place::Link(self.head_worst)
+            } else {
+                Place::Outlet(state.ends(self.head_worst).0)
             },
         }
     }

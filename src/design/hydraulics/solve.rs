@@ -80,13 +80,12 @@ pub fn solve(network: &Network) -> Result<Solution, SolveError> {
 /// As [`solve`].
 pub fn solve_by(network: &Network, method: Method) -> Result<Solution, SolveError> {
     let ways = survey::check(network)?;
-    let mut state = State::start(network, &ways);
+    let mut state = State::start(network, ways);
     let mut iterations = 0;
     for round in 0..ROUNDS_MOST {
-        let arrived = settle_flows(&mut state, method, &mut iterations)?;
+        let residual = settle_flows(&mut state, method, &mut iterations)?;
         if !status::settle(&mut state, round >= ROUNDS_TOGETHER) {
-            let residual = Residual::of(&state);
-            return if arrived {
+            return if residual.balanced() {
                 Ok(told(&state, &residual, iterations))
             } else {
                 Err(residual.told(&state, iterations))
@@ -96,12 +95,12 @@ pub fn solve_by(network: &Network, method: Method) -> Result<Solution, SolveErro
     Err(Residual::of(&state).told(&state, iterations))
 }
 
-/// Iterates at fixed positions; tells whether it arrived.
+/// Iterates at fixed positions until it arrives, or long enough; gives what is left.
 fn settle_flows(
     state: &mut State,
     method: Method,
     iterations: &mut usize,
-) -> Result<bool, SolveError> {
+) -> Result<Residual, SolveError> {
     let mut linear = match state.linear(method) {
         Ok(linear) => linear,
         Err(why) => return Err(refused(state, *iterations, why)),
@@ -118,16 +117,25 @@ fn settle_flows(
         *iterations += 1;
         let unrest = state.unrest();
         let small = FLOW_CHANGE_MOST * unrest.flowing_m3s + rounding;
-        if unrest.off_m3s + moved_m3s <= small && balanced(state) {
-            return Ok(true);
+        if unrest.off_m3s + moved_m3s <= small {
+            let residual = Residual::of(state);
+            if residual.balanced() {
+                return Ok(residual);
+            }
         }
     }
-    Ok(false)
+    // Whatever the next positions bring, this is not it.
+    let lost = Residual::of(state);
+    Ok(Residual {
+        arrived: false,
+        ..lost
+    })
 }
 
-fn balanced(state: &State) -> bool {
-    let residual = Residual::of(state);
-    residual.mass_m3s < MASS_RESIDUAL_MOST_M3S && residual.head_m < HEAD_RESIDUAL_MOST_M
+impl Residual {
+    fn balanced(&self) -> bool {
+        self.arrived && self.mass_m3s < MASS_RESIDUAL_MOST_M3S && self.head_m < HEAD_RESIDUAL_MOST_M
+    }
 }
 
 /// The equations have no solution: a part hangs on nothing, or flows have grown beyond number.
@@ -142,8 +150,8 @@ fn told(state: &State, residual: &Residual, iterations: usize) -> Solution {
     let nodes = state.network.nodes.len();
     let links = state.network.links.len();
     let mut outflow_m3s = vec![0.0; nodes];
-    for (conduit, outlet) in state.conduits.iter().enumerate().skip(links) {
-        outflow_m3s[outlet.from] = state.told_flow(conduit).max(0.0);
+    for conduit in links..state.flow.len() {
+        outflow_m3s[state.ends(conduit).0] = state.told_flow(conduit).max(0.0);
     }
     Solution {
         head_m: state.head[..nodes]

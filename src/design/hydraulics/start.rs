@@ -1,52 +1,75 @@
 //! First guess of all flows.
 //!
-//! Each outlet gives what it would at most of its standing pressure; that water is led along the ways from the
-//! reservoirs. In a tree little is left to correct. What lies on no way starts as EPANET starts every pipe, at
-//! 0.3048 m/s.
+//! Each outlet gives what it would at most of its standing pressure; in a tree that water is led along the ways from
+//! the reservoirs, and little is left to correct. With loops every pipe starts as in EPANET, at 0.3048 m/s.
 
 use super::network::{Element, Network};
-use super::survey::Ways;
+use super::survey::{NONE, Ways};
+use std::f64::consts::FRAC_PI_4;
 
 /// Share of the standing pressure that an outlet is taken to have.
 const PRESSURE_SHARE: f64 = 0.85;
-/// Velocity in pipes that lie on no way, m/s (Rossman et al. 2020, EPA/600/R-20/133, chapter 12).
+/// Velocity in the pipes of looped networks, m/s (Rossman et al. 2020, EPA/600/R-20/133, chapter 12).
 const VELOCITY_M_S: f64 = 0.3048;
-/// Least velocity that a pipe on a way starts with, m/s: the slope at no flow would tell nothing.
+/// Least velocity that a pipe starts with, m/s: the slope at no flow would tell nothing.
 const VELOCITY_LEAST_M_S: f64 = 0.05;
 
 /// Flow in each link, then out of each outlet, m³/s.
 pub(super) fn flows(network: &Network, ways: &Ways) -> Vec<f64> {
     let standing_m = standing_heads(network, ways);
-    let mut through: Vec<f64> = network.nodes.iter().map(|node| node.demand_m3s).collect();
-    let mut outflows = Vec::new();
-    for (node, spec) in network.nodes.iter().enumerate() {
-        if let Some(outlet) = &spec.outlet {
-            let pressure_m = PRESSURE_SHARE * (standing_m[node] - outlet.elevation_m);
-            let outflow = outlet.guess_m3s(pressure_m);
-            through[node] += outflow;
-            outflows.push(outflow);
-        }
+    let links = network.links.iter();
+    let mut flows = Vec::with_capacity(links.len() + network.nodes.len());
+    flows.extend(links.map(|link| VELOCITY_M_S * area_m2(&link.element)));
+    // Water that goes through each node.
+    let mut through = Vec::with_capacity(network.nodes.len());
+    for (spec, standing_m) in network.nodes.iter().zip(standing_m) {
+        let outflow = spec.outlet.as_ref().map(|outlet| {
+            let pressure_m = PRESSURE_SHARE * (standing_m - outlet.elevation_m);
+            outlet.guess_m3s(pressure_m)
+        });
+        through.push(spec.demand_m3s + outflow.unwrap_or(0.0));
+        flows.extend(outflow);
     }
-    let mut flows: Vec<f64> = network
-        .links
-        .iter()
-        .map(|link| velocity_flow(&link.element, VELOCITY_M_S))
-        .collect();
+    if looped(network) {
+        let whole = through.iter().map(|flow| flow.abs()).sum();
+        start_devices(network, &mut flows, whole);
+        return flows;
+    }
     for &node in ways.order.iter().rev() {
-        let Some(link) = ways.by[node] else { continue };
-        let (from, to) = (network.links[link].from, network.links[link].to);
-        let least = velocity_flow(&network.links[link].element, VELOCITY_LEAST_M_S);
+        let link = ways.by[node as usize];
+        if link == NONE {
+            continue;
+        }
+        let (from, to) = ways.ends[link as usize];
         let (before, along) = if to == node { (from, 1.0) } else { (to, -1.0) };
-        flows[link] = along * through[node].max(least);
-        through[before] += through[node];
+        let least = flows[link as usize] * (VELOCITY_LEAST_M_S / VELOCITY_M_S);
+        flows[link as usize] = along * through[node as usize].max(least);
+        through[before as usize] += through[node as usize];
     }
-    flows.append(&mut outflows);
     flows
 }
 
-fn velocity_flow(element: &Element, velocity_m_s: f64) -> f64 {
+/// Valves, meters and supplies start with the whole flow: none has a velocity.
+fn start_devices(network: &Network, flows: &mut [f64], whole: f64) {
+    for (flow, link) in flows.iter_mut().zip(&network.links) {
+        if !matches!(link.element, Element::Pipe { .. }) {
+            *flow = whole;
+        }
+    }
+}
+
+/// Whether there are more links than lead every node to one reservoir.
+fn looped(network: &Network) -> bool {
+    let given = network
+        .nodes
+        .iter()
+        .filter(|node| node.fixed_head_m.is_some());
+    network.links.len() + given.count() > network.nodes.len()
+}
+
+fn area_m2(element: &Element) -> f64 {
     match element {
-        Element::Pipe { bore, .. } => velocity_m_s / bore.velocity_m_s(1.0),
+        Element::Pipe { bore, .. } => FRAC_PI_4 * bore.inside_m() * bore.inside_m(),
         _ => 0.0,
     }
 }
@@ -56,15 +79,18 @@ fn standing_heads(network: &Network, ways: &Ways) -> Vec<f64> {
     let nodes = network.nodes.iter();
     let mut heads: Vec<f64> = nodes.map(|node| node.fixed_head_m.unwrap_or(0.0)).collect();
     for &node in &ways.order {
-        let Some(link) = ways.by[node] else { continue };
-        let link = &network.links[link];
-        let before = if link.to == node { link.from } else { link.to };
-        heads[node] = match link.element {
-            Element::Curve(curve) if link.to == node => heads[before] + curve.head_and_slope(0.0).0,
-            Element::Regulator { pressure_m, .. } if link.to == node => {
-                heads[before].min(network.nodes[node].elevation_m + pressure_m)
+        let link = ways.by[node as usize];
+        if link == NONE {
+            continue;
+        }
+        let (from, to) = ways.ends[link as usize];
+        let before = heads[if to == node { from } else { to } as usize];
+        heads[node as usize] = match network.links[link as usize].element {
+            Element::Curve(curve) if to == node => before + curve.head_and_slope(0.0).0,
+            Element::Regulator { pressure_m, .. } if to == node => {
+                before.min(network.nodes[node as usize].elevation_m + pressure_m)
             }
-            _ => heads[before],
+            _ => before,
         };
     }
     heads

@@ -8,7 +8,7 @@ use super::laws::Laws;
 use super::matrix::{Equations, Method, Singular};
 use super::network::{Element, Network};
 use super::start;
-use super::survey::Ways;
+use super::survey::{NONE, Ways};
 
 /// Head lost per flow in what is shut, m per m³/s: a hundred metres push 1e-12 m³/s through.
 const SHUT_LOSS_PER_FLOW: f64 = 1e14;
@@ -24,35 +24,32 @@ pub(super) enum Position {
     Holding,
 }
 
-/// A link, or an outlet as a link to its opening.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Conduit {
-    pub(super) from: usize,
-    pub(super) to: usize,
-}
-
 /// Everything that changes while solving.
 #[derive(Debug, Clone)]
 pub(super) struct State<'n, 'a> {
     pub(super) network: &'n Network<'a>,
     pub(super) datum_m: f64,
-    /// Links, then outlets by rising node.
-    pub(super) conduits: Vec<Conduit>,
+    /// From and to: of links, then of outlets by rising node.
+    ends: Vec<(u32, u32)>,
     pub(super) laws: Laws<'a>,
     /// Heads of nodes, then of the openings of outlets, above the datum, m.
     pub(super) head: Vec<f64>,
     /// Flow in each conduit, m³/s.
     pub(super) flow: Vec<f64>,
     pub(super) position: Vec<Position>,
+    /// Head at the first end of each conduit less that at its second when flows were last corrected, m.
+    drop: Vec<f64>,
+    /// Nodes, each after one nearer to a reservoir.
+    order: Vec<u32>,
 }
 
 /// The unknown heads of one set of positions and the equations for them.
 #[derive(Debug, Clone)]
 pub(super) struct Linear {
     /// Node of each row.
-    node: Vec<usize>,
+    node: Vec<u32>,
     /// Conduit, rows at its ends: between two unknown heads.
-    inner: Vec<(usize, usize, usize)>,
+    inner: Vec<(u32, u32, u32)>,
     border: Vec<Border>,
     /// Conduits that are not open.
     shut: Vec<usize>,
@@ -63,11 +60,11 @@ pub(super) struct Linear {
 /// A conduit between an unknown head and a given one.
 #[derive(Debug, Clone, Copy)]
 struct Border {
-    conduit: usize,
-    row: usize,
-    given: usize,
-    /// 1 where it leads away from the unknown head, else -1.
-    out: f64,
+    conduit: u32,
+    row: u32,
+    given: u32,
+    /// Whether it leads away from the unknown head.
+    out: bool,
 }
 
 /// How far flows are from the heads beside them, as flow, m³/s.
@@ -79,30 +76,21 @@ pub(super) struct Unrest {
 }
 
 impl<'n, 'a> State<'n, 'a> {
-    pub(super) fn start(network: &'n Network<'a>, ways: &Ways) -> Self {
+    pub(super) fn start(network: &'n Network<'a>, ways: Ways) -> Self {
         let given = network.nodes.iter().filter_map(|node| node.fixed_head_m);
         let datum_m = given.fold(f64::NEG_INFINITY, f64::max);
-        let links = network.links.iter();
-        let mut conduits: Vec<_> = links
-            .map(|link| Conduit {
-                from: link.from,
-                to: link.to,
-            })
-            .collect();
+        let flow = start::flows(network, &ways);
+        let mut ends = ways.ends;
+        let mut head = Vec::with_capacity(2 * network.nodes.len());
         let nodes = network.nodes.iter();
-        let mut head: Vec<_> = nodes
-            .map(|node| node.fixed_head_m.map_or(0.0, |head| head - datum_m))
-            .collect();
+        head.extend(nodes.map(|node| node.fixed_head_m.map_or(0.0, |head| head - datum_m)));
         for (node, spec) in network.nodes.iter().enumerate() {
-            if let Some(outlet) = spec.outlet {
-                conduits.push(Conduit {
-                    from: node,
-                    to: head.len(),
-                });
+            if let Some(outlet) = &spec.outlet {
+                ends.push((node as u32, head.len() as u32));
                 head.push(outlet.elevation_m - datum_m);
             }
         }
-        let mut position = vec![Position::Open; conduits.len()];
+        let mut position = vec![Position::Open; ends.len()];
         for (position, link) in position.iter_mut().zip(&network.links) {
             if matches!(link.element, Element::Regulator { .. }) {
                 *position = Position::Holding;
@@ -112,44 +100,51 @@ impl<'n, 'a> State<'n, 'a> {
             network,
             datum_m,
             laws: Laws::of(network),
-            flow: start::flows(network, ways),
-            conduits,
+            flow,
+            drop: vec![0.0; ends.len()],
+            order: ways.order,
+            ends,
             head,
             position,
         }
     }
 
+    /// Nodes at the ends of a conduit; an outlet leads to its opening, which counts as a node after all others.
+    pub(super) fn ends(&self, conduit: usize) -> (usize, usize) {
+        let (from, to) = self.ends[conduit];
+        (from as usize, to as usize)
+    }
+
+    /// Head at the first end of a conduit less that at its second, m.
+    pub(super) fn drop_m(&self, conduit: usize) -> f64 {
+        let (from, to) = self.ends(conduit);
+        self.head[from] - self.head[to]
+    }
+
     /// Sets up the equations for the present positions; held heads are put in place.
     pub(super) fn linear(&mut self, method: Method) -> Result<Linear, Singular> {
-        let held = self.hold();
-        let nodes = self.network.nodes.iter().enumerate();
-        let given = |node: usize| node >= held.len() || held[node];
-        let mut row = vec![0; self.head.len()];
-        let node: Vec<usize> = nodes
-            .map(|(node, _)| node)
-            .filter(|&node| !held[node])
-            .collect();
-        for (place, &node) in node.iter().enumerate() {
-            row[node] = place;
-        }
-        let (mut inner, mut border, mut edges) = (Vec::new(), Vec::new(), Vec::new());
-        for (conduit, &Conduit { from, to }) in self.conduits.iter().enumerate() {
-            let mut at_border = |near: usize, given: usize, out| {
+        let (row, node) = self.rows();
+        let mut inner = Vec::with_capacity(self.ends.len());
+        let mut border = Vec::with_capacity(self.ends.len());
+        let mut edges = Vec::with_capacity(self.network.links.len());
+        for (conduit, &(from, to)) in self.ends.iter().enumerate() {
+            let (conduit, rows) = (conduit as u32, (row[from as usize], row[to as usize]));
+            let mut at_border = |row, given, out| {
                 border.push(Border {
                     conduit,
-                    row: row[near],
+                    row,
                     given,
                     out,
                 });
             };
-            match (given(from), given(to)) {
-                (false, false) => {
-                    inner.push((conduit, row[from], row[to]));
-                    edges.push((row[from] as u32, row[to] as u32));
+            match rows {
+                (NONE, NONE) => {}
+                (row, NONE) => at_border(row, to, true),
+                (NONE, row) => at_border(row, from, false),
+                (first, second) => {
+                    inner.push((conduit, first, second));
+                    edges.push((first, second));
                 }
-                (false, true) => at_border(from, to, 1.0),
-                (true, false) => at_border(to, from, -1.0),
-                (true, true) => {}
             }
         }
         Ok(Linear {
@@ -162,20 +157,30 @@ impl<'n, 'a> State<'n, 'a> {
         })
     }
 
-    /// Nodes whose head is given; that of regulators that hold is put there.
-    fn hold(&mut self) -> Vec<bool> {
-        let nodes = self.network.nodes.iter();
-        let mut held: Vec<bool> = nodes.map(|node| node.fixed_head_m.is_some()).collect();
-        for (link, position) in self.network.links.iter().zip(&self.position) {
-            if let (Element::Regulator { pressure_m, .. }, Position::Holding) =
-                (link.element, position)
-            {
-                held[link.to] = true;
+    /// Row of each node, `NONE` where its head is given, and node of each row. What holding regulators give is put in
+    /// place. Rows run towards the reservoirs, which is nearly the order of elimination.
+    fn rows(&mut self) -> (Vec<u32>, Vec<u32>) {
+        let mut given = vec![false; self.network.nodes.len()];
+        for (given, node) in given.iter_mut().zip(&self.network.nodes) {
+            *given = node.fixed_head_m.is_some();
+        }
+        for &conduit in &self.standing(Position::Holding) {
+            let link = &self.network.links[conduit];
+            if let Element::Regulator { pressure_m, .. } = link.element {
+                given[link.to] = true;
                 let elevation_m = self.network.nodes[link.to].elevation_m;
                 self.head[link.to] = elevation_m + pressure_m - self.datum_m;
             }
         }
-        held
+        let mut row = vec![NONE; self.head.len()];
+        let mut node = Vec::with_capacity(given.len());
+        for &at in self.order.iter().rev() {
+            if !given[at as usize] {
+                row[at as usize] = node.len() as u32;
+                node.push(at);
+            }
+        }
+        (row, node)
     }
 
     fn standing(&self, position: Position) -> Vec<usize> {
@@ -203,18 +208,17 @@ impl<'n, 'a> State<'n, 'a> {
     pub(super) fn step(&mut self, linear: &mut Linear, share: f64) -> Result<(), Singular> {
         self.assemble(linear);
         linear.equations.solve().map_err(|why| match why {
-            Singular::Loose(row) => Singular::Loose(linear.node[row]),
+            Singular::Loose(row) => Singular::Loose(linear.node[row] as usize),
             Singular::Broken => Singular::Broken,
         })?;
         for (&node, &head) in linear.node.iter().zip(&linear.equations.right) {
-            self.head[node] = head;
+            self.head[node as usize] = head;
         }
         let laws = self.laws.loss.iter().zip(&self.laws.conductance);
-        for ((flow, conduit), (loss, conductance)) in
-            self.flow.iter_mut().zip(&self.conduits).zip(laws)
-        {
-            let drop = self.head[conduit.from] - self.head[conduit.to];
-            *flow -= share * (loss - drop) * conductance;
+        let conduits = self.flow.iter_mut().zip(&mut self.drop).zip(&self.ends);
+        for (((flow, drop), &(from, to)), (loss, conductance)) in conduits.zip(laws) {
+            *drop = self.head[from as usize] - self.head[to as usize];
+            *flow -= share * (loss - *drop) * conductance;
         }
         Ok(())
     }
@@ -223,19 +227,26 @@ impl<'n, 'a> State<'n, 'a> {
         let equations = &mut linear.equations;
         equations.clear();
         for (right, &node) in equations.right.iter_mut().zip(&linear.node) {
-            *right = -self.network.nodes[node].demand_m3s;
+            *right = -self.network.nodes[node as usize].demand_m3s;
         }
         let (loss, conductance) = (&self.laws.loss, &self.laws.conductance);
         let constant = |conduit: usize| self.flow[conduit] - loss[conduit] * conductance[conduit];
         for (edge, &(conduit, from, to)) in equations.edge.iter_mut().zip(&linear.inner) {
-            *edge = conductance[conduit];
-            equations.right[from] -= constant(conduit);
-            equations.right[to] += constant(conduit);
+            let constant = constant(conduit as usize);
+            *edge = conductance[conduit as usize];
+            equations.right[from as usize] -= constant;
+            equations.right[to as usize] += constant;
         }
         for at in &linear.border {
-            let by = conductance[at.conduit];
-            equations.ground[at.row] += by;
-            equations.right[at.row] += self.head[at.given] * by - at.out * constant(at.conduit);
+            let constant = constant(at.conduit as usize);
+            let by = conductance[at.conduit as usize];
+            let given = self.head[at.given as usize] * by;
+            equations.ground[at.row as usize] += by;
+            equations.right[at.row as usize] += if at.out {
+                given - constant
+            } else {
+                given + constant
+            };
         }
     }
 
@@ -248,9 +259,7 @@ impl<'n, 'a> State<'n, 'a> {
             flowing_m3s: 0.0,
         };
         let laws = self.laws.loss.iter().zip(&self.laws.conductance);
-        for ((flow, conduit), (loss, conductance)) in self.flow.iter().zip(&self.conduits).zip(laws)
-        {
-            let drop = self.head[conduit.from] - self.head[conduit.to];
+        for ((flow, drop), (loss, conductance)) in self.flow.iter().zip(&self.drop).zip(laws) {
             unrest.off_m3s += ((loss - drop) * conductance).abs();
             unrest.flowing_m3s += flow.abs();
         }
@@ -265,7 +274,7 @@ impl<'n, 'a> State<'n, 'a> {
         let mut missing = self.missing();
         let mut moved = 0.0;
         for &conduit in &linear.holding {
-            let Conduit { from, to } = self.conduits[conduit];
+            let (from, to) = self.ends(conduit);
             let needed = missing[to];
             self.flow[conduit] += needed;
             missing[to] = 0.0;
@@ -281,10 +290,10 @@ impl<'n, 'a> State<'n, 'a> {
         for (missing, node) in missing.iter_mut().zip(&self.network.nodes) {
             *missing = node.demand_m3s;
         }
-        for (conduit, &Conduit { from, to }) in self.conduits.iter().enumerate() {
+        for (conduit, &(from, to)) in self.ends.iter().enumerate() {
             let flow = self.told_flow(conduit);
-            missing[from] += flow;
-            missing[to] -= flow;
+            missing[from as usize] += flow;
+            missing[to as usize] -= flow;
         }
         missing
     }

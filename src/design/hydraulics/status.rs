@@ -4,7 +4,7 @@
 //! An outlet is a check valve before the open air: it draws no water in.
 
 use super::network::{Element, Outlet};
-use super::state::{Conduit, Position, State};
+use super::state::{Position, State};
 
 /// Heads closer than this count as equal, m.
 const HEAD_TOLERANCE_M: f64 = 1e-7;
@@ -18,7 +18,7 @@ const RESTART_LEAST_M3S: f64 = 1e-4;
 /// Outlets first and alone: water that an outlet seems to draw in would make valves before it shut for no reason.
 pub(super) fn settle(state: &mut State, one: bool) -> bool {
     let links = state.network.links.len();
-    let all = state.conduits.len();
+    let all = state.flow.len();
     move_wrong(state, links..all, one) || move_wrong(state, 0..links, one)
 }
 
@@ -40,8 +40,7 @@ fn move_wrong(state: &mut State, among: std::ops::Range<usize>, one: bool) -> bo
 fn put(state: &mut State, conduit: usize, wanted: Position) {
     match outlet(state, conduit) {
         Some(outlet) if wanted == Position::Open => {
-            let Conduit { from, to } = state.conduits[conduit];
-            state.flow[conduit] = outlet.guess_m3s(state.head[from] - state.head[to]);
+            state.flow[conduit] = outlet.guess_m3s(state.drop_m(conduit));
         }
         Some(_) => state.flow[conduit] = 0.0,
         None if state.position[conduit] == Position::Shut => {
@@ -57,7 +56,7 @@ fn outlet(state: &State, conduit: usize) -> Option<Outlet> {
     if conduit < state.network.links.len() {
         return None;
     }
-    state.network.nodes[state.conduits[conduit].from].outlet
+    state.network.nodes[state.ends(conduit).0].outlet
 }
 
 fn wanted(state: &State, conduit: usize) -> Position {
@@ -77,9 +76,8 @@ fn wanted(state: &State, conduit: usize) -> Position {
 
 /// Open while water runs forward, or would: `gain_m` is the head added to water at rest.
 fn one_way(state: &State, conduit: usize, gain_m: f64) -> Position {
-    let Conduit { from, to } = state.conduits[conduit];
     let backward = match state.position[conduit] {
-        Position::Shut => state.head[from] + gain_m - state.head[to] <= HEAD_TOLERANCE_M,
+        Position::Shut => state.drop_m(conduit) + gain_m <= HEAD_TOLERANCE_M,
         _ => state.flow[conduit] < -FLOW_TOLERANCE_M3S,
     };
     if backward {
@@ -90,7 +88,7 @@ fn one_way(state: &State, conduit: usize, gain_m: f64) -> Position {
 }
 
 fn regulator(state: &State, conduit: usize, pressure_m: f64, resistance: f64) -> Position {
-    let Conduit { from, to } = state.conduits[conduit];
+    let (from, to) = state.ends(conduit);
     let flow = state.flow[conduit];
     let set = state.network.nodes[to].elevation_m + pressure_m - state.datum_m;
     let (before, behind) = (state.head[from], state.head[to]);

@@ -1,14 +1,27 @@
 //! What is looked at before a network is solved: that it can be.
 
 use super::error::SolveError;
-use super::network::{Element, Link, Network};
+use super::network::{Element, Network};
+
+/// No link, no node.
+pub(super) const NONE: u32 = u32::MAX;
+
+/// A way from every node to the nearest reservoir, by number of links.
+#[derive(Debug, Clone)]
+pub(super) struct Ways {
+    /// Nodes at the ends of each link: from, to.
+    pub(super) ends: Vec<(u32, u32)>,
+    /// Nodes, each after the one it is reached from.
+    pub(super) order: Vec<u32>,
+    /// The link by which each node is reached; `NONE` for reservoirs.
+    pub(super) by: Vec<u32>,
+}
 
 /// Refuses networks that mean nothing: strange indices and numbers, nodes without any supply.
 pub(super) fn check(network: &Network) -> Result<Ways, SolveError> {
     check_nodes(network)?;
-    check_links(network)?;
-    check_regulators(network)?;
-    ways(network)
+    let ends = check_links(network)?;
+    ways(network, ends)
 }
 
 fn check_nodes(network: &Network) -> Result<(), SolveError> {
@@ -33,8 +46,10 @@ fn check_nodes(network: &Network) -> Result<(), SolveError> {
     Ok(())
 }
 
-fn check_links(network: &Network) -> Result<(), SolveError> {
+fn check_links(network: &Network) -> Result<Vec<(u32, u32)>, SolveError> {
     let nodes = network.nodes.len();
+    let mut ends = Vec::with_capacity(network.links.len() + nodes);
+    let mut held = Vec::new();
     for (index, link) in network.links.iter().enumerate() {
         let sound = |x: f64| x.is_finite() && x >= 0.0;
         let element_sound = match link.element {
@@ -51,52 +66,38 @@ fn check_links(network: &Network) -> Result<(), SolveError> {
         if link.from >= nodes || link.to >= nodes || link.from == link.to || !element_sound {
             return Err(SolveError::Link(index));
         }
-    }
-    Ok(())
-}
-
-/// A regulator needs a second node of its own, whose head it may hold.
-fn check_regulators(network: &Network) -> Result<(), SolveError> {
-    let mut held = vec![false; network.nodes.len()];
-    for (index, link) in network.links.iter().enumerate() {
-        if matches!(link.element, Element::Regulator { .. }) {
-            if held[link.to] || network.nodes[link.to].fixed_head_m.is_some() {
+        if let Element::Regulator { .. } = link.element {
+            // It needs a second node of its own, whose head it may hold.
+            if held.contains(&link.to) || network.nodes[link.to].fixed_head_m.is_some() {
                 return Err(SolveError::Regulator(index));
             }
-            held[link.to] = true;
+            held.push(link.to);
         }
+        ends.push((link.from as u32, link.to as u32));
     }
-    Ok(())
-}
-
-/// A way from every node to the nearest reservoir, by number of links.
-#[derive(Debug, Clone)]
-pub(super) struct Ways {
-    /// Nodes, each after the one it is reached from.
-    pub(super) order: Vec<usize>,
-    /// The link by which each node is reached; `None` for reservoirs.
-    pub(super) by: Vec<Option<usize>>,
+    Ok(ends)
 }
 
 /// Every node must be joined to a reservoir.
-fn ways(network: &Network) -> Result<Ways, SolveError> {
-    let (starts, links) = links_by_node(network);
-    let nodes = network.nodes.iter().enumerate();
+fn ways(network: &Network, ends: Vec<(u32, u32)>) -> Result<Ways, SolveError> {
+    let (starts, links) = links_by_node(network.nodes.len(), &ends);
     let mut order = Vec::with_capacity(network.nodes.len());
-    order.extend(nodes.filter_map(|(node, spec)| spec.fixed_head_m.map(|_| node)));
     let mut reached = vec![false; network.nodes.len()];
-    for &node in &order {
-        reached[node] = true;
+    for (node, spec) in network.nodes.iter().enumerate() {
+        if spec.fixed_head_m.is_some() {
+            reached[node] = true;
+            order.push(node as u32);
+        }
     }
-    let mut by = vec![None; network.nodes.len()];
+    let mut by = vec![NONE; network.nodes.len()];
     let mut next = 0;
     while let Some(&node) = order.get(next) {
-        for &link in &links[starts[node]..starts[node + 1]] {
-            let Link { from, to, .. } = network.links[link as usize];
+        for &link in &links[starts[node as usize] as usize..starts[node as usize + 1] as usize] {
+            let (from, to) = ends[link as usize];
             let neighbour = if from == node { to } else { from };
-            if !reached[neighbour] {
-                reached[neighbour] = true;
-                by[neighbour] = Some(link as usize);
+            if !reached[neighbour as usize] {
+                reached[neighbour as usize] = true;
+                by[neighbour as usize] = link;
                 order.push(neighbour);
             }
         }
@@ -104,28 +105,28 @@ fn ways(network: &Network) -> Result<Ways, SolveError> {
     }
     match reached.iter().position(|&reached| !reached) {
         Some(node) => Err(SolveError::NoSupply(node)),
-        None => Ok(Ways { order, by }),
+        None => Ok(Ways { ends, order, by }),
     }
 }
 
 /// Links of node `i`: from `starts[i]` to `starts[i + 1]` in the second list.
-fn links_by_node(network: &Network) -> (Vec<usize>, Vec<u32>) {
-    let mut starts = vec![0; network.nodes.len() + 1];
-    for link in &network.links {
-        starts[link.from] += 1;
-        starts[link.to] += 1;
+fn links_by_node(nodes: usize, ends: &[(u32, u32)]) -> (Vec<u32>, Vec<u32>) {
+    let mut starts = vec![0; nodes + 1];
+    for &(from, to) in ends {
+        starts[from as usize] += 1;
+        starts[to as usize] += 1;
     }
     let mut sum = 0;
     for start in &mut starts {
         sum += *start;
         *start = sum;
     }
-    let mut links = vec![0; sum];
+    let mut links = vec![0; sum as usize];
     // Filled from the back, which moves each start to where it belongs.
-    for (index, link) in network.links.iter().enumerate().rev() {
-        for node in [link.to, link.from] {
-            starts[node] -= 1;
-            links[starts[node]] = index as u32;
+    for (index, &(from, to)) in ends.iter().enumerate().rev() {
+        for node in [to, from] {
+            starts[node as usize] -= 1;
+            links[starts[node as usize] as usize] = index as u32;
         }
     }
     (starts, links)

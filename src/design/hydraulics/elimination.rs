@@ -14,6 +14,13 @@ use order::Order;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Loose(pub(super) usize);
 
+/// One equation: conductance to given heads, and the right side, which becomes the answer.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(super) struct Row {
+    pub(super) ground: f64,
+    pub(super) right: f64,
+}
+
 /// A node with one neighbour when its turn comes.
 #[derive(Debug, Clone, Copy)]
 struct Leaf {
@@ -63,83 +70,71 @@ impl Elimination {
         self.edges
     }
 
-    /// Solves in place: `right` becomes x. `ground` holds the conductances to given heads, `edge` those between rows,
-    /// zero for edges that were not given; both are used up.
-    pub(super) fn solve(
-        &self,
-        ground: &mut [f64],
-        edge: &mut [f64],
-        right: &mut [f64],
-    ) -> Result<(), Loose> {
+    /// Solves in place: `right` becomes x. `edge` holds the conductances between rows, zero for edges that were not given;
+    /// it and `ground` are used up.
+    pub(super) fn solve(&self, rows: &mut [Row], edge: &mut [f64]) -> Result<(), Loose> {
         for &(twin, into) in &self.twins {
             edge[into as usize] += edge[twin as usize];
         }
-        self.take_leaves(ground, edge, right)?;
-        self.take_stars(ground, edge, right)?;
-        self.give_stars(ground, edge, right);
-        self.give_leaves(ground, edge, right);
+        self.take_leaves(rows, edge)?;
+        self.take_stars(rows, edge)?;
+        self.give_stars(rows, edge);
+        self.give_leaves(rows, edge);
         Ok(())
     }
 
     /// Afterwards `ground` of a leaf holds `1 / Σ g`.
-    fn take_leaves(
-        &self,
-        ground: &mut [f64],
-        edge: &[f64],
-        right: &mut [f64],
-    ) -> Result<(), Loose> {
+    fn take_leaves(&self, rows: &mut [Row], edge: &[f64]) -> Result<(), Loose> {
         for leaf in &self.leaves {
-            let (row, to) = (leaf.row as usize, leaf.neighbour as usize);
             let arm = edge[leaf.edge as usize];
-            let inverse = inverse(ground[row] + arm, row)?;
-            let share = arm * inverse;
-            ground[to] += share * ground[row];
-            right[to] += share * right[row];
-            ground[row] = inverse;
+            let row = &mut rows[leaf.row as usize];
+            let Row { ground, right } = *row;
+            row.ground = inverse(ground + arm, leaf.row)?;
+            let share = arm * row.ground;
+            let to = &mut rows[leaf.neighbour as usize];
+            to.ground += share * ground;
+            to.right += share * right;
         }
         Ok(())
     }
 
-    fn take_stars(
-        &self,
-        ground: &mut [f64],
-        edge: &mut [f64],
-        right: &mut [f64],
-    ) -> Result<(), Loose> {
+    fn take_stars(&self, rows: &mut [Row], edge: &mut [f64]) -> Result<(), Loose> {
         for star in &self.stars {
-            let (row, arms) = (star.row as usize, self.arms(star));
+            let arms = self.arms(star);
             let all: f64 = arms.iter().map(|arm| edge[arm.edge as usize]).sum();
-            let inverse = inverse(ground[row] + all, row)?;
+            let Row { ground, right } = rows[star.row as usize];
+            let inverse = inverse(ground + all, star.row)?;
             let mut mesh = self.mesh[star.mesh as usize..].iter();
             for (place, arm) in arms.iter().enumerate() {
                 let share = edge[arm.edge as usize] * inverse;
-                ground[arm.row as usize] += share * ground[row];
-                right[arm.row as usize] += share * right[row];
+                let to = &mut rows[arm.row as usize];
+                to.ground += share * ground;
+                to.right += share * right;
                 for (other, &between) in arms[place + 1..].iter().zip(&mut mesh) {
                     edge[between as usize] += share * edge[other.edge as usize];
                 }
             }
-            ground[row] = inverse;
+            rows[star.row as usize].ground = inverse;
         }
         Ok(())
     }
 
-    fn give_stars(&self, inverse: &[f64], edge: &[f64], right: &mut [f64]) {
+    fn give_stars(&self, rows: &mut [Row], edge: &[f64]) {
         for star in self.stars.iter().rev() {
             let arms = self.arms(star).iter();
             let drawn: f64 = arms
-                .map(|arm| edge[arm.edge as usize] * right[arm.row as usize])
+                .map(|arm| edge[arm.edge as usize] * rows[arm.row as usize].right)
                 .sum();
-            let row = star.row as usize;
-            right[row] = (right[row] + drawn) * inverse[row];
+            let row = &mut rows[star.row as usize];
+            row.right = (row.right + drawn) * row.ground;
         }
     }
 
-    fn give_leaves(&self, inverse: &[f64], edge: &[f64], right: &mut [f64]) {
+    fn give_leaves(&self, rows: &mut [Row], edge: &[f64]) {
         for leaf in self.leaves.iter().rev() {
-            let row = leaf.row as usize;
-            let drawn = edge[leaf.edge as usize] * right[leaf.neighbour as usize];
-            right[row] = (right[row] + drawn) * inverse[row];
+            let drawn = edge[leaf.edge as usize] * rows[leaf.neighbour as usize].right;
+            let row = &mut rows[leaf.row as usize];
+            row.right = (row.right + drawn) * row.ground;
         }
     }
 
@@ -148,11 +143,11 @@ impl Elimination {
     }
 }
 
-fn inverse(conductance: f64, row: usize) -> Result<f64, Loose> {
+fn inverse(conductance: f64, row: u32) -> Result<f64, Loose> {
     if conductance > 0.0 {
         Ok(1.0 / conductance)
     } else {
-        Err(Loose(row))
+        Err(Loose(row as usize))
     }
 }
 

@@ -36,11 +36,15 @@ struct Terms {
 /// The terms of conduits that follow one another.
 #[derive(Debug, Clone)]
 struct Block {
+    square: [f64; BLOCK],
+    /// Where any has a factor.
+    powers: Option<Box<Powers>>,
+}
+
+#[derive(Debug, Clone)]
+struct Powers {
     factor: [f64; BLOCK],
     more: [f64; BLOCK],
-    square: [f64; BLOCK],
-    /// Whether any has a factor.
-    powers: bool,
 }
 
 impl Terms {
@@ -88,43 +92,54 @@ impl Terms {
 
 impl Block {
     const EMPTY: Self = Self {
-        factor: [0.0; BLOCK],
-        more: [1.0; BLOCK],
         square: [0.0; BLOCK],
-        powers: false,
+        powers: None,
     };
 
     fn put(&mut self, place: usize, terms: Terms) {
-        self.factor[place] = terms.factor;
-        self.more[place] = terms.more;
         self.square[place] = terms.square;
-        self.powers |= terms.factor != 0.0;
-    }
-
-    /// Loss and conductance of one conduit, `rest` being its flow to the power of `more`.
-    #[inline(always)]
-    fn at(&self, place: usize, flow_m3s: f64, rest: f64) -> (f64, f64) {
-        let power = self.factor[place] * rest;
-        let square = self.square[place] * flow_m3s.abs();
-        let loss = (power + square) * flow_m3s;
-        let slope = power + self.more[place] * power + 2.0 * square;
-        let (loss, slope) = bounded(flow_m3s, loss, slope);
-        (loss, 1.0 / slope)
+        if terms.factor != 0.0 {
+            let powers = self.powers.get_or_insert_with(|| {
+                Box::new(Powers {
+                    factor: [0.0; BLOCK],
+                    more: [1.0; BLOCK],
+                })
+            });
+            powers.factor[place] = terms.factor;
+            powers.more[place] = terms.more;
+        }
     }
 
     #[inline(always)]
     fn evaluate(&self, flow_m3s: &[f64], loss: &mut [f64], conductance: &mut [f64]) {
-        let mut rest = [0.0; BLOCK];
-        if self.powers {
-            for ((rest, flow), more) in rest.iter_mut().zip(flow_m3s).zip(&self.more) {
-                *rest = power(flow.abs(), *more);
+        let conduits = loss.iter_mut().zip(conductance).zip(flow_m3s);
+        let conduits = conduits.zip(&self.square);
+        match &self.powers {
+            None => {
+                for (((loss, conductance), &flow), square) in conduits {
+                    (*loss, *conductance) = law(flow, 0.0, 0.0, *square);
+                }
+            }
+            Some(powers) => {
+                let powers = powers.factor.iter().zip(&powers.more);
+                for ((((loss, conductance), &flow), square), (factor, more)) in conduits.zip(powers)
+                {
+                    let per_flow = factor * power(flow.abs(), *more);
+                    (*loss, *conductance) = law(flow, per_flow, *more, *square);
+                }
             }
         }
-        let told = loss.iter_mut().zip(conductance);
-        for (place, ((loss, conductance), &flow)) in told.zip(flow_m3s).enumerate() {
-            (*loss, *conductance) = self.at(place, flow, rest[place]);
-        }
     }
+}
+
+/// Loss and conductance at a flow; `per_flow` is the loss by the power over the flow.
+#[inline(always)]
+fn law(flow_m3s: f64, per_flow: f64, more: f64, square: f64) -> (f64, f64) {
+    let square = square * flow_m3s.abs();
+    let loss = (per_flow + square) * flow_m3s;
+    let slope = per_flow + more * per_flow + 2.0 * square;
+    let (loss, slope) = bounded(flow_m3s, loss, slope);
+    (loss, 1.0 / slope)
 }
 
 impl<'a> Laws<'a> {

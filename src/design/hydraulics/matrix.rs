@@ -4,7 +4,7 @@
 //! minimum-degree ordering) is the better way. The pattern is analysed once for all iterations of one set of valve
 //! positions.
 
-use super::elimination::{Elimination, Loose};
+use super::elimination::{Elimination, Loose, Row};
 use faer::linalg::solvers::Solve;
 use faer::sparse::linalg::solvers::{Llt, SymbolicLlt};
 use faer::sparse::{Argsort, Pair, SparseColMat, SymbolicSparseColMat};
@@ -32,12 +32,9 @@ pub enum Method {
 /// A net of conductances between unknown heads and to given ones, and what flows into each node.
 #[derive(Debug, Clone)]
 pub(super) struct Equations {
-    /// Conductance of each row to given heads.
-    pub(super) ground: Vec<f64>,
+    pub(super) rows: Vec<Row>,
     /// Conductance of each edge; more than the edges given, the rest zero.
     pub(super) edge: Vec<f64>,
-    /// Right side.
-    pub(super) right: Vec<f64>,
     way: Way,
 }
 
@@ -69,29 +66,27 @@ impl Equations {
             ),
         };
         Ok(Self {
-            ground: vec![0.0; unknowns],
+            rows: vec![Row::default(); unknowns],
             edge: vec![0.0; places],
-            right: vec![0.0; unknowns],
             way,
         })
     }
 
     /// Sets everything to zero.
     pub(super) fn clear(&mut self) {
-        self.ground.fill(0.0);
+        self.rows.fill(Row::default());
         self.edge.fill(0.0);
-        self.right.fill(0.0);
     }
 
     /// Solves in place: `right` becomes the heads, the rest is used up.
     pub(super) fn solve(&mut self) -> Result<(), Singular> {
         match &mut self.way {
             Way::Elimination(elimination) => {
-                elimination.solve(&mut self.ground, &mut self.edge, &mut self.right)?;
+                elimination.solve(&mut self.rows, &mut self.edge)?;
             }
-            Way::Sparse(sparse) => sparse.solve(&self.ground, &self.edge, &mut self.right)?,
+            Way::Sparse(sparse) => sparse.solve(&mut self.rows, &self.edge)?,
         }
-        let sound = self.right.iter().all(|head| head.is_finite());
+        let sound = self.rows.iter().all(|row| row.right.is_finite());
         if sound { Ok(()) } else { Err(Singular::Broken) }
     }
 }
@@ -136,12 +131,14 @@ impl Sparse {
         })
     }
 
-    fn solve(&mut self, ground: &[f64], edge: &[f64], right: &mut [f64]) -> Result<(), Singular> {
-        if right.is_empty() {
+    fn solve(&mut self, rows: &mut [Row], edge: &[f64]) -> Result<(), Singular> {
+        if rows.is_empty() {
             return Ok(());
         }
-        let (diagonal, off) = self.values.split_at_mut(ground.len());
-        diagonal.copy_from_slice(ground);
+        let (diagonal, off) = self.values.split_at_mut(rows.len());
+        for (diagonal, row) in diagonal.iter_mut().zip(&*rows) {
+            *diagonal = row.ground;
+        }
         for ((&(a, b), conductance), off) in self.edges.iter().zip(edge).zip(off) {
             diagonal[a as usize] += conductance;
             diagonal[b as usize] += conductance;
@@ -153,8 +150,12 @@ impl Sparse {
         let factor =
             Llt::try_new_with_symbolic(self.symbolic.clone(), matrix.as_ref(), Side::Lower)
                 .map_err(|_| Singular::Broken)?;
-        let rows = right.len();
-        factor.solve_in_place(MatMut::from_column_major_slice_mut(right, rows, 1));
+        let mut right: Vec<f64> = rows.iter().map(|row| row.right).collect();
+        let count = right.len();
+        factor.solve_in_place(MatMut::from_column_major_slice_mut(&mut right, count, 1));
+        for (row, right) in rows.iter_mut().zip(right) {
+            row.right = right;
+        }
         Ok(())
     }
 }
@@ -168,12 +169,13 @@ mod tests {
     fn twin_links_are_summed() {
         for method in [Method::Fitting, Method::Factorised] {
             let mut equations = Equations::new(2, &[(0, 1), (1, 0)], method).unwrap();
-            equations.ground = vec![2.0, 1.0];
+            equations.rows = [(2.0, 2.0), (1.0, 1.0)]
+                .map(|(ground, right)| Row { ground, right })
+                .to_vec();
             equations.edge = vec![1.0, 2.0];
-            equations.right = vec![2.0, 1.0];
             equations.solve().unwrap();
-            for head in equations.right {
-                assert!((head - 1.0).abs() < 1e-14, "{method:?} {head}");
+            for row in equations.rows {
+                assert!((row.right - 1.0).abs() < 1e-14, "{method:?} {row:?}");
             }
         }
     }
@@ -183,7 +185,7 @@ mod tests {
         for method in [Method::Fitting, Method::Factorised] {
             let mut equations = Equations::new(2, &[(0, 1)], method).unwrap();
             equations.edge = vec![1.0];
-            equations.right = vec![1.0, 0.0];
+            equations.rows[0].right = 1.0;
             assert!(equations.solve().is_err(), "{method:?}");
         }
     }

@@ -211,8 +211,8 @@ impl<'n, 'a> State<'n, 'a> {
             Singular::Loose(row) => Singular::Loose(linear.node[row] as usize),
             Singular::Broken => Singular::Broken,
         })?;
-        for (&node, &head) in linear.node.iter().zip(&linear.equations.right) {
-            self.head[node as usize] = head;
+        for (&node, row) in linear.node.iter().zip(&linear.equations.rows) {
+            self.head[node as usize] = row.right;
         }
         let laws = self.laws.loss.iter().zip(&self.laws.conductance);
         let conduits = self.flow.iter_mut().zip(&mut self.drop).zip(&self.ends);
@@ -226,23 +226,24 @@ impl<'n, 'a> State<'n, 'a> {
     fn assemble(&self, linear: &mut Linear) {
         let equations = &mut linear.equations;
         equations.clear();
-        for (right, &node) in equations.right.iter_mut().zip(&linear.node) {
-            *right = -self.network.nodes[node as usize].demand_m3s;
+        for (row, &node) in equations.rows.iter_mut().zip(&linear.node) {
+            row.right = -self.network.nodes[node as usize].demand_m3s;
         }
         let (loss, conductance) = (&self.laws.loss, &self.laws.conductance);
         let constant = |conduit: usize| self.flow[conduit] - loss[conduit] * conductance[conduit];
         for (edge, &(conduit, from, to)) in equations.edge.iter_mut().zip(&linear.inner) {
             let constant = constant(conduit as usize);
             *edge = conductance[conduit as usize];
-            equations.right[from as usize] -= constant;
-            equations.right[to as usize] += constant;
+            equations.rows[from as usize].right -= constant;
+            equations.rows[to as usize].right += constant;
         }
         for at in &linear.border {
             let constant = constant(at.conduit as usize);
             let by = conductance[at.conduit as usize];
             let given = self.head[at.given as usize] * by;
-            equations.ground[at.row as usize] += by;
-            equations.right[at.row as usize] += if at.out {
+            let row = &mut equations.rows[at.row as usize];
+            row.ground += by;
+            row.right += if at.out {
                 given - constant
             } else {
                 given + constant

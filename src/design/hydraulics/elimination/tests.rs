@@ -23,9 +23,12 @@ fn solved(
     let elimination = Elimination::of(ground.len(), edges).unwrap();
     let mut edge = conductance.to_vec();
     edge.resize(elimination.edges(), 0.0);
-    let mut right = right.to_vec();
-    elimination.solve(&mut ground.to_vec(), &mut edge, &mut right)?;
-    Ok(right)
+    let rows = ground.iter().zip(right);
+    let mut rows: Vec<Row> = rows
+        .map(|(&ground, &right)| Row { ground, right })
+        .collect();
+    elimination.solve(&mut rows, &mut edge)?;
+    Ok(rows.iter().map(|row| row.right).collect())
 }
 
 #[test]

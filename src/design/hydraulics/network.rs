@@ -41,7 +41,8 @@ impl Outlet {
     pub(super) fn guess_m3s(&self, pressure_m: f64) -> f64 {
         let pressure_m = pressure_m.max(1.0);
         if self.exponent == 0.5 {
-            (pressure_m / (1.0 / (self.k * self.k) + self.resistance)).sqrt()
+            let square = self.k * self.k;
+            (pressure_m * square / (1.0 + self.resistance * square)).sqrt()
         } else {
             self.k * pressure_m.powf(self.exponent)
         }

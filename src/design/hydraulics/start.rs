@@ -85,6 +85,10 @@ fn standing_heads(network: &Network, ways: &Ways) -> Vec<f64> {
         }
         let (from, to) = ways.ends[link as usize];
         let before = heads[if to == node { from } else { to } as usize];
+        if !ways.devices {
+            heads[node as usize] = before;
+            continue;
+        }
         heads[node as usize] = match network.links[link as usize].element {
             Element::Curve(curve) if to == node => before + curve.head_and_slope(0.0).0,
             Element::Regulator { pressure_m, .. } if to == node => {

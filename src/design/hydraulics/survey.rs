@@ -1,7 +1,7 @@
 //! What is looked at before a network is solved: that it can be.
 
 use super::error::SolveError;
-use super::network::{Element, Network};
+use super::network::{Element, Link, Network};
 
 /// No link, no node.
 pub(super) const NONE: u32 = u32::MAX;
@@ -15,6 +15,8 @@ pub(super) struct Ways {
     pub(super) order: Vec<u32>,
     /// The link by which each node is reached; `NONE` for reservoirs.
     pub(super) by: Vec<u32>,
+    /// Whether there are links that set or add a head.
+    pub(super) devices: bool,
 }
 
 /// Refuses networks that mean nothing: strange indices and numbers, nodes without any supply.
@@ -105,8 +107,17 @@ fn ways(network: &Network, ends: Vec<(u32, u32)>) -> Result<Ways, SolveError> {
     }
     match reached.iter().position(|&reached| !reached) {
         Some(node) => Err(SolveError::NoSupply(node)),
-        None => Ok(Ways { ends, order, by }),
+        None => Ok(Ways {
+            devices: network.links.iter().any(sets_head),
+            ends,
+            order,
+            by,
+        }),
     }
+}
+
+fn sets_head(link: &Link) -> bool {
+    matches!(link.element, Element::Curve(_) | Element::Regulator { .. })
 }
 
 /// Links of node `i`: from `starts[i]` to `starts[i + 1]` in the second list.

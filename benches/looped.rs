@@ -7,7 +7,7 @@ mod published;
 
 use published::{Published, hanoi, two_loops};
 use std::time::Instant;
-use swardline::brief::PipeSize;
+use swardline::brief::{Friction, PipeSize};
 use swardline::design::sizing::{LoopedLimits, LoopedNode, LoopedPipe, LoopedProblem, size_looped};
 
 fn size(inside_mm: f64, price_per_m: f64) -> PipeSize {
@@ -17,6 +17,8 @@ fn size(inside_mm: f64, price_per_m: f64) -> PipeSize {
         outside_mm: inside_mm + 8.0,
         inside_mm,
         roughness_c: 145.0,
+        roughness_mm: 0.0015,
+        friction: Friction::HazenWilliams,
         rating_kpa: 1000.0,
         coil_m: 50.0,
         price_per_m,

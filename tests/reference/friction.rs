@@ -1,9 +1,10 @@
 //! Friction and fittings against a public solver and published formulas.
 
 use swardline::design::hydraulics::friction::{
-    Bore, Turbulent, WATER_VISCOSITY_M2_S, friction_factor, water_viscosity_m2_s,
+    Bore, Turbulent, WATER_VISCOSITY_M2_S, friction_factor,
 };
 use swardline::design::hydraulics::minor;
+use swardline::design::hydraulics::viscosity::water_viscosity_m2_s;
 
 fn close(found: f64, expected: f64, relative: f64, what: &str) {
     let off = (found / expected - 1.0).abs();

@@ -187,6 +187,7 @@ fn supply_curves_agree() {
             test,
             meter_loss_kpa: Some(dice.between(5.0, 40.0)),
             backflow_loss_kpa: Some(dice.between(20.0, 60.0)),
+            service: None,
         };
         let curve = SupplyCurve::of(&point, &Rules::default()).unwrap();
         let points = points(&curve, &bends_lpm);

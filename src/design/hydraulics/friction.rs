@@ -3,10 +3,6 @@
 //! Hazen–Williams for design, Darcy–Weisbach where the flow is slow or the water not at 15–20 °C.
 //! Fittings are in `minor.rs`, whole networks in `solve.rs`. SI; heads in metres of water.
 
-mod water;
-
-pub use water::water_viscosity_m2_s;
-
 use crate::units::GRAVITY_M_S2;
 use std::f64::consts::PI;
 use thiserror::Error;

@@ -1,6 +1,6 @@
 //! Two published networks with loops, as they are told to the sizing; units as printed there.
 
-use swardline::brief::PipeSize;
+use swardline::brief::{Friction, PipeSize};
 use swardline::design::sizing::{LoopedNode, LoopedPipe, LoopedProblem};
 
 /// A network and the sizes on offer.
@@ -18,6 +18,8 @@ fn size(inches: f64, price_per_m: f64) -> PipeSize {
         outside_mm: 25.4 * inches,
         inside_mm: 25.4 * inches,
         roughness_c: 130.0,
+        roughness_mm: 0.0015,
+        friction: Friction::HazenWilliams,
         rating_kpa: 1000.0,
         coil_m: 6.0,
         price_per_m,

@@ -29,7 +29,10 @@ mod survey;
 pub use error::{Place, SolveError};
 pub use network::{Element, Link, Network, Node, Outlet, SourceCurve};
 pub use solve::{Method, Solution, solve};
-pub use station::{StationError, StationInput, StationSolution, solve_station, static_pressures};
+pub use station::{
+    StationError, StationInput, StationSolution, TogetherSolution, solve_station, solve_together,
+    static_pressures,
+};
 
 #[cfg(test)]
 mod tests;

@@ -1,18 +1,20 @@
 //! One station of a design as a network: supply, main, valve, laterals, heads; and the answer taken out again.
+//! Several stations open at once are one network with one supply: [`together`].
 //!
 //! Pressures in kPa, flows in L/min, as the design tells them. Which pipes and sizes there are is decided elsewhere.
 
 mod build;
 mod input;
 mod tell;
+pub mod together;
 
 use super::error::SolveError;
-use super::solve::solve;
 use crate::brief::{Catalogue, ValveSize};
 use crate::design::model::{Head, Node, Pipe};
 use crate::design::supply::SupplyCurve;
 use crate::units::kpa_from_head_m;
 use thiserror::Error;
+pub use together::{TogetherSolution, solve_together};
 
 /// A station to solve. Pipes and nodes are those of the design; indices are positions in them.
 #[derive(Debug, Clone, Copy)]
@@ -43,7 +45,7 @@ pub struct StationInput<'a> {
     pub catalogue: &'a Catalogue,
 }
 
-/// A solved station. Pressures are gauge pressures at the invert, kPa, unless told otherwise; flows L/min.
+/// A solved station, alone or with others. Pressures are gauge pressures at the invert, kPa, unless told otherwise; flows L/min.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StationSolution {
     /// Nodes of the laterals, by rising index, and their pressure; the valve's node with the pressure behind it.
@@ -63,9 +65,9 @@ pub struct StationSolution {
     pub service_loss_kpa: f64,
     /// Pressure before less pressure behind the valve, what it throttles away when it regulates included.
     pub valve_loss_kpa: f64,
-    /// Flow of the whole station.
+    /// Flow of the whole station, through its valve.
     pub flow_lpm: f64,
-    /// Each pipe and its flow, main first, positive from the pipe's `from` to its `to`.
+    /// Each pipe and its flow, main first, positive from the pipe's `from` to its `to`; in the main that of all stations open.
     pub pipe_flow_lpm: Vec<(usize, f64)>,
     /// Each pipe and its loss, friction and fittings, with the flow's sign.
     pub pipe_loss_kpa: Vec<(usize, f64)>,
@@ -109,6 +111,20 @@ pub enum StationError {
         /// Its index in the catalogue or among the heads.
         index: usize,
     },
+    /// There is nothing to solve.
+    #[error("no station is given")]
+    NoStation,
+    /// A station, by its place in the list, that is not of the same design or has another source than the first.
+    #[error("station {0} of the list is not of the design and the source of the first")]
+    OfAnotherDesign(usize),
+    /// A valve or lateral that two of the stations claim.
+    #[error("{what} {index} belongs to two of the stations")]
+    Twice {
+        /// What it is.
+        what: &'static str,
+        /// Its index.
+        index: usize,
+    },
     /// The network has no solution.
     #[error("the station's network has no solution: {0}")]
     Solve(#[from] SolveError),
@@ -122,9 +138,8 @@ pub enum StationError {
 /// # Errors
 /// [`StationError`] where the pieces do not fit together or the network has no solution.
 pub fn solve_station(input: &StationInput) -> Result<StationSolution, StationError> {
-    let built = build::station(input)?;
-    let solution = solve(&built.network)?;
-    Ok(tell::station(input, &built, &solution))
+    let mut solved = solve_together(std::slice::from_ref(input))?;
+    solved.stations.pop().ok_or(StationError::NoStation)
 }
 
 /// Pressure at each node with nothing running, kPa at its invert, for a head (height plus pressure) at the source, m.

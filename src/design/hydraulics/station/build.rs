@@ -1,4 +1,4 @@
-//! The network of a station.
+//! The network of stations open together; one station is a set of one.
 
 use super::{StationError, StationInput};
 use crate::design::hydraulics::minor;
@@ -6,14 +6,27 @@ use crate::design::hydraulics::network::{Element, Network, Node};
 use crate::units::head_m_from_kpa;
 use std::collections::BTreeMap;
 
-/// A station's network, and what of the design each part of it is.
+/// A network, and what of the design each part of it is.
 #[derive(Debug)]
 pub(super) struct Built<'a> {
     pub(super) network: Network<'a>,
     /// Link of the supply.
     pub(super) supply: usize,
+    /// Node of the design and node of the network, of all mains.
+    main_nodes: BTreeMap<usize, usize>,
+    /// Pipe of the design and link of the network, of all mains.
+    pub(super) main_pipes: BTreeMap<usize, usize>,
+    /// The parts of each station, in the order given.
+    pub(super) stations: Vec<Parts>,
+}
+
+/// What belongs to one station.
+#[derive(Debug, Default)]
+pub(super) struct Parts {
     /// Node of the design and node of the network, from source to valve.
     pub(super) main: Vec<(usize, usize)>,
+    /// Link of the valve.
+    pub(super) valve: usize,
     /// Node of the design and node of the network, behind the valve.
     pub(super) laterals: BTreeMap<usize, usize>,
     /// Pipe of the design and link of the network, main first.
@@ -22,13 +35,17 @@ pub(super) struct Built<'a> {
     pub(super) heads: Vec<usize>,
 }
 
-/// Builds the network of a station.
-pub(super) fn station<'a>(input: &StationInput<'a>) -> Result<Built<'a>, StationError> {
-    let mut built = source(input)?;
-    main(input, &mut built)?;
-    valve(input, &mut built)?;
-    laterals(input, &mut built)?;
-    heads(input, &mut built)?;
+/// Builds the network of stations of one design.
+pub(super) fn stations<'a>(inputs: &[StationInput<'a>]) -> Result<Built<'a>, StationError> {
+    let mut built = source(inputs.first().ok_or(StationError::NoStation)?)?;
+    for input in inputs {
+        let mut parts = Parts::default();
+        main(input, &mut built, &mut parts)?;
+        valve(input, &mut built.network, &mut parts)?;
+        laterals(input, &mut built.network, &mut parts)?;
+        heads(input, &mut built.network, &mut parts)?;
+        built.stations.push(parts);
+    }
     Ok(built)
 }
 
@@ -42,34 +59,48 @@ fn source<'a>(input: &StationInput<'a>) -> Result<Built<'a>, StationError> {
     Ok(Built {
         network,
         supply,
-        main: vec![(input.source_node, source)],
-        laterals: BTreeMap::new(),
-        pipes: Vec::new(),
-        heads: Vec::new(),
+        main_nodes: BTreeMap::from([(input.source_node, source)]),
+        main_pipes: BTreeMap::new(),
+        stations: Vec::new(),
     })
 }
 
-fn main<'a>(input: &StationInput<'a>, built: &mut Built<'a>) -> Result<(), StationError> {
+/// The way to the valve; what another station has brought already is shared.
+fn main<'a>(
+    input: &StationInput<'a>,
+    built: &mut Built<'a>,
+    parts: &mut Parts,
+) -> Result<(), StationError> {
     let nodes = input.main_nodes()?;
-    for &node in &nodes[1..] {
+    for &node in &nodes {
         let junction = Node::junction(input.node(node)?.invert_m, 0.0);
-        built.main.push((node, built.network.add_node(junction)));
+        let network = &mut built.network;
+        let place = built.main_nodes.entry(node);
+        let place = *place.or_insert_with(|| network.add_node(junction));
+        parts.main.push((node, place));
     }
     for (step, &pipe) in input.main_path.iter().enumerate() {
-        let (near, far) = (built.main[step].1, built.main[step + 1].1);
+        let (near, far) = (parts.main[step].1, parts.main[step + 1].1);
         // Along the pipe's own direction, so that its flow has the sign the design expects.
         let along = input.pipe(pipe)?.from == nodes[step];
         let (from, to) = if along { (near, far) } else { (far, near) };
-        let link = built.network.add_link(from, to, input.element(pipe)?);
-        built.pipes.push((pipe, link));
+        let element = input.element(pipe)?;
+        let network = &mut built.network;
+        let link = built.main_pipes.entry(pipe);
+        let link = *link.or_insert_with(|| network.add_link(from, to, element));
+        parts.pipes.push((pipe, link));
     }
     Ok(())
 }
 
-fn valve<'a>(input: &StationInput<'a>, built: &mut Built<'a>) -> Result<(), StationError> {
-    let before = built.main[built.main.len() - 1].1;
+fn valve<'a>(
+    input: &StationInput<'a>,
+    network: &mut Network<'a>,
+    parts: &mut Parts,
+) -> Result<(), StationError> {
+    let before = parts.main[parts.main.len() - 1].1;
     let junction = Node::junction(input.node(input.valve_node)?.invert_m, 0.0);
-    let behind = built.network.add_node(junction);
+    let behind = network.add_node(junction);
     let resistance = minor::resistance_of_device(input.valve.loss_kpa, input.valve.flow_max_lpm);
     let element = match input.regulated_kpa {
         Some(kpa) => Element::Regulator {
@@ -78,19 +109,22 @@ fn valve<'a>(input: &StationInput<'a>, built: &mut Built<'a>) -> Result<(), Stat
         },
         None => Element::Loss { resistance },
     };
-    built.network.add_link(before, behind, element);
-    built.laterals.insert(input.valve_node, behind);
+    parts.valve = network.add_link(before, behind, element);
+    parts.laterals.insert(input.valve_node, behind);
     Ok(())
 }
 
-fn laterals<'a>(input: &StationInput<'a>, built: &mut Built<'a>) -> Result<(), StationError> {
+fn laterals<'a>(
+    input: &StationInput<'a>,
+    network: &mut Network<'a>,
+    parts: &mut Parts,
+) -> Result<(), StationError> {
     for &index in input.laterals {
         let pipe = input.pipe(index)?;
         let mut ends = [0; 2];
         for (end, node) in ends.iter_mut().zip([pipe.from, pipe.to]) {
             let junction = Node::junction(input.node(node)?.invert_m, 0.0);
-            let network = &mut built.network;
-            *end = *built
+            *end = *parts
                 .laterals
                 .entry(node)
                 .or_insert_with(|| network.add_node(junction));
@@ -99,15 +133,19 @@ fn laterals<'a>(input: &StationInput<'a>, built: &mut Built<'a>) -> Result<(), S
             return Err(StationError::Pipe(index));
         }
         let element = input.element(index)?;
-        let link = built.network.add_link(ends[0], ends[1], element);
-        built.pipes.push((index, link));
+        let link = network.add_link(ends[0], ends[1], element);
+        parts.pipes.push((index, link));
     }
     Ok(())
 }
 
-fn heads<'a>(input: &StationInput<'a>, built: &mut Built<'a>) -> Result<(), StationError> {
+fn heads<'a>(
+    input: &StationInput<'a>,
+    network: &mut Network<'a>,
+    parts: &mut Parts,
+) -> Result<(), StationError> {
     let mut standing = BTreeMap::new();
-    for (&node, &place) in &built.laterals {
+    for (&node, &place) in &parts.laterals {
         if let Some(head) = input.node(node)?.head {
             standing.insert(head, place);
         }
@@ -117,8 +155,8 @@ fn heads<'a>(input: &StationInput<'a>, built: &mut Built<'a>) -> Result<(), Stat
         let &place = standing
             .get(&head)
             .ok_or(StationError::HeadWithoutNode(head))?;
-        built.network.nodes[place].outlet = Some(outlet);
-        built.heads.push(place);
+        network.nodes[place].outlet = Some(outlet);
+        parts.heads.push(place);
     }
     Ok(())
 }

@@ -5,6 +5,8 @@ use crate::design::model::{Arc, NodeKind, Section};
 use crate::site::{SupplyTest, WaterPoint};
 use geo::{Coord, LineString};
 
+mod together;
+
 const PLACE: Coord<f64> = Coord { x: 0.0, y: 0.0 };
 
 /// Source 0 – main – valve 1 – laterals to 2, 3, 4, a head at each; climbing, inverts 0.3 m under ground.

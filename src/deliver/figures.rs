@@ -167,6 +167,7 @@ fn station(job: &Job, index: usize, station: &Station) -> Json {
         "valve": job.control_valve(index).and_then(|valve| job.names.valves.get(valve)),
         "valve_node": job.names.nodes.get(station.valve_node),
         "valve_size": job.catalogue().valves.get(station.valve_size).map(|valve| &valve.size),
+        "valve_open_lpm_kpa": valve_open(job, station),
         "source_kpa": n(station.source_kpa, 4),
         "valve_in_kpa": n(station.valve_in_kpa, 4),
         "regulated_kpa": m(station.regulated_kpa, 3),
@@ -179,6 +180,14 @@ fn station(job: &Job, index: usize, station: &Station) -> Json {
         "elevation_spread_m": n(station.elevation_spread_m, 3),
         "mains": mains_flow(job, station),
         "solve_residual_m3s": station.solve_residual_m3s.is_finite().then_some(station.solve_residual_m3s),
+    })
+}
+
+/// Flow and loss of the station's valve when fully open, a point of a parabola.
+fn valve_open(job: &Job, station: &Station) -> Json {
+    let valve = job.catalogue().valves.get(station.valve_size);
+    valve.map_or(Json::Null, |valve| {
+        json!([n(valve.flow_max_lpm, 3), n(valve.loss_kpa, 3)])
     })
 }
 
@@ -252,6 +261,16 @@ fn schedule(job: &Job) -> Json {
             "minutes": run.minutes,
         })
     };
+    let together = |set: &crate::design::model::Together| {
+        let stations = set.stations.iter();
+        json!({
+            "stations": stations.map(|s| json!(job.names.section(Section::Station(*s)))).collect::<Json>(),
+            "flow_lpm": n(set.flow_lpm, 4),
+            "source_kpa": n(set.source_kpa, 4),
+            "pressure_least_margin_kpa": n(set.pressure_least_margin_kpa, 3),
+            "velocity_most_m_s": n(set.velocity_most_m_s, 3),
+        })
+    };
     json!({
         "method": schedule.method,
         "climate_built_in": job.project.climate.built_in,
@@ -260,6 +279,7 @@ fn schedule(job: &Job) -> Json {
         "peak_minutes": schedule.peak_minutes.iter().map(|&v| n(v, 1)).collect::<Json>(),
         "peak_month": schedule.peak_month,
         "peak_runs": schedule.peak_runs.iter().map(run).collect::<Json>(),
+        "together": schedule.together.iter().map(together).collect::<Json>(),
         "peak_window_h": n(schedule.peak_window_h, 3),
         "fits_window": schedule.fits_window,
         "year_m3": n(schedule.year_m3, 2),

@@ -399,6 +399,21 @@ pub struct Run {
     pub minutes: u32,
 }
 
+/// Stations that are open at the same time, and what then is in the pipes.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Together {
+    /// Stations, by rising index.
+    pub stations: Vec<usize>,
+    /// Flow of all of them, L/min.
+    pub flow_lpm: f64,
+    /// Pressure at the source, behind meter and backflow preventer, kPa.
+    pub source_kpa: f64,
+    /// Least of what any head has over the least working pressure of its model, kPa.
+    pub pressure_least_margin_kpa: f64,
+    /// Greatest velocity in the mains, m/s.
+    pub velocity_most_m_s: f64,
+}
+
 /// The schedule of the whole parcel.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Schedule {
@@ -416,6 +431,8 @@ pub struct Schedule {
     pub peak_month: Option<u32>,
     /// Every cycle of a watering day of the peak month, by start, then station.
     pub peak_runs: Vec<Run>,
+    /// The sets of two or more stations that are open at once on that day, by their stations; each once.
+    pub together: Vec<Together>,
     /// No packing of that day can be shorter than this, h.
     pub peak_bound_h: f64,
     /// Length of the watering day in the peak month with stations packed, h.

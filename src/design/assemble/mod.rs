@@ -4,6 +4,7 @@ mod classes;
 mod fewest;
 mod ground;
 mod stations;
+mod together;
 
 use crate::brief::Project;
 use crate::design::coverage;
@@ -18,6 +19,7 @@ use crate::design::trenches::TrenchTree;
 use crate::design::{bounds, review, takeoff};
 use crate::finding::Finding;
 use crate::site::Parcel;
+use together::{OpenStations, Ways};
 
 /// Points of the supply's curve that are handed over.
 const CURVE_POINTS: usize = 25;
@@ -88,6 +90,7 @@ pub fn whole(
     let turf = fewest::beside(simulation.turf, parcel, &heads, project);
     let classes = classes::station_classes(&settled, &heads, catalogue);
     findings.extend(classes::uneven(&settled, &heads, catalogue, rules));
+    let ways = Ways::of(&settled.work);
     let mut design = Design {
         station_of: station_of(heads.len(), &settled),
         stations: stations::stations(parcel, &heads, &working, &throws, &settled, catalogue),
@@ -110,8 +113,13 @@ pub fn whole(
     findings.extend(simulation.findings);
     findings.extend(review::grade_not_kept(settled.graded.relaxed));
     findings.extend(review::review(&design, &settled.remedies, catalogue, rules));
-    let (schedule, said) = plan(&request(parcel, project, &design));
+    let open = OpenStations::of(&design, &ways, &source.curve, catalogue, rules);
+    let (schedule, said) = plan(&ScheduleRequest {
+        together: Some(&open),
+        ..request(parcel, project, &design)
+    });
     design.schedule = schedule;
+    carry_together(&mut design, catalogue);
     findings.extend(said);
     design.takeoff = takeoff::count(&design, catalogue, &project.prices, rules);
     design.findings = findings;
@@ -225,6 +233,17 @@ fn valves(settled: &Settled, project: &Project) -> Vec<Valve> {
     valves
 }
 
+/// Lets the valves at the source carry what the peak day opens at once.
+fn carry_together(design: &mut Design, catalogue: &crate::brief::Catalogue) {
+    let sets = design.schedule.together.iter();
+    let most_lpm = sets.map(|set| set.flow_lpm).fold(0.0, f64::max);
+    let at_source = design.valves.iter_mut().filter(|v| v.station.is_none());
+    for valve in at_source.filter(|valve| valve.flow_lpm < most_lpm) {
+        valve.flow_lpm = most_lpm;
+        valve.size = valve_size_for(catalogue, most_lpm);
+    }
+}
+
 fn valve_size_for(catalogue: &crate::brief::Catalogue, flow_lpm: f64) -> String {
     let fits = catalogue
         .valves
@@ -279,5 +298,6 @@ fn request<'a>(parcel: &Parcel, project: &'a Project, design: &Design) -> Schedu
             .supply
             .as_ref()
             .map_or(0.0, |supply| supply.design_lpm),
+        together: None,
     }
 }

@@ -30,8 +30,8 @@ pub use error::{Place, SolveError};
 pub use network::{Element, Link, Network, Node, Outlet, SourceCurve};
 pub use solve::{Method, Solution, solve};
 pub use station::{
-    StationError, StationInput, StationSolution, TogetherSolution, solve_station, solve_together,
-    static_pressures,
+    StationError, StationInput, StationSolution, TogetherSolution, least_valve_in_kpa,
+    solve_station, solve_together, static_pressures,
 };
 
 #[cfg(test)]

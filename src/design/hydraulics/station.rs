@@ -14,7 +14,7 @@ use crate::design::model::{Head, Node, Pipe};
 use crate::design::supply::SupplyCurve;
 use crate::units::kpa_from_head_m;
 use thiserror::Error;
-pub use together::{TogetherSolution, solve_together};
+pub use together::{TogetherSolution, least_valve_in_kpa, solve_together};
 
 /// A station to solve. Pipes and nodes are those of the design; indices are positions in them.
 #[derive(Debug, Clone, Copy)]

@@ -1,7 +1,7 @@
 //! The schedule: how long, how often and in what order the stations run, month by month, and what water that takes.
 //!
 //! From climate to evapotranspiration (`weather`), from soil and grass to minutes and cycles (`year`), from stations to a
-//! watering day (`pack`). Not here: the pressure left while several stations run together.
+//! watering day (`pack`), asking which of them may be open at once (`together`).
 
 mod ground;
 pub mod pack;
@@ -10,14 +10,17 @@ pub mod rain;
 pub mod reference_et;
 pub mod runtime;
 pub mod soil;
+pub mod together;
 mod warnings;
 pub mod weather;
 pub mod year;
 
 use crate::brief::{Climate, Rules};
-use crate::design::model::{Schedule, ScheduleRow};
+use crate::design::model::{Run, Schedule, ScheduleRow};
 use crate::finding::Finding;
 use ground::Ground;
+use std::collections::BTreeSet;
+use together::{Refusal, Sets, TogetherCheck};
 use year::{MonthPlan, Year};
 
 /// What the schedule must know of one station.
@@ -40,7 +43,7 @@ pub struct StationNeed {
 }
 
 /// What a schedule is made from.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct ScheduleRequest<'a> {
     /// Monthly means.
     pub climate: &'a Climate,
@@ -52,6 +55,22 @@ pub struct ScheduleRequest<'a> {
     pub stations: Vec<StationNeed>,
     /// Flow that may be drawn at once, L/min.
     pub design_lpm: f64,
+    /// Says which stations may be open at once; without it flow alone decides.
+    pub together: Option<&'a dyn TogetherCheck>,
+}
+
+/// Pairs of stations that the supply's flow allows, and how many of them may not run together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+struct Pairs {
+    within_flow: usize,
+    refused_pressure: usize,
+    refused_velocity: usize,
+}
+
+impl Pairs {
+    fn refused(&self) -> usize {
+        self.refused_pressure + self.refused_velocity
+    }
 }
 
 /// The schedule of a mean year, and what a person should know of it. Every figure is finite.
@@ -65,7 +84,8 @@ pub fn plan(request: &ScheduleRequest) -> (Schedule, Vec<Finding>) {
         rules: request.rules,
         design_lpm: request.design_lpm,
     };
-    let plans = year.plans();
+    let mut sets = Sets::new(request.together);
+    let plans = year.plans(&mut sets);
     let rows: Vec<ScheduleRow> = plans.iter().flat_map(|plan| rows(plan, &grounds)).collect();
     let mut schedule = Schedule {
         eto_mm_day: weather.eto_mm_day,
@@ -77,10 +97,12 @@ pub fn plan(request: &ScheduleRequest) -> (Schedule, Vec<Finding>) {
         fits_window: plans.iter().all(|plan| plan.fits),
         ..Schedule::default()
     };
+    let mut pairs = Pairs::default();
     if let Some(peak) = peak(&plans, &grounds) {
-        fill_peak(&mut schedule, &year, peak);
+        fill_peak(&mut schedule, &year, peak, &mut sets);
+        pairs = count_pairs(&year, peak, &mut sets);
     }
-    warnings::tell(&year, &plans, &schedule, &mut findings);
+    warnings::tell(&year, &plans, &schedule, pairs, &mut findings);
     (schedule, findings)
 }
 
@@ -113,15 +135,56 @@ fn peak<'a>(plans: &'a [MonthPlan], grounds: &[Option<Ground>]) -> Option<&'a Mo
     })
 }
 
-fn fill_peak(schedule: &mut Schedule, year: &Year, peak: &MonthPlan) {
+fn fill_peak(schedule: &mut Schedule, year: &Year, peak: &MonthPlan, sets: &mut Sets) {
     for watering in &peak.waterings {
         schedule.peak_minutes[watering.station] = f64::from(watering.cycles.total_minutes());
     }
-    let packed = year.packed_day(peak);
+    let packed = year.packed_day(peak, sets);
     schedule.peak_month = Some(peak.month);
     schedule.peak_window_h = f64::from(packed.length_minutes) / 60.0;
+    schedule.together = open_at_once(&packed.runs)
+        .iter()
+        .filter_map(|stations| sets.figures(stations))
+        .collect();
     schedule.peak_runs = packed.runs;
     schedule.peak_bound_h = year.bound_minutes(peak) / 60.0;
+}
+
+/// The sets of two or more stations that runs open at once, by their stations.
+fn open_at_once(runs: &[Run]) -> BTreeSet<Vec<usize>> {
+    let ends = |run: &Run| [run.start_minute, run.start_minute + run.minutes];
+    let changes: BTreeSet<u32> = runs.iter().flat_map(ends).collect();
+    let open = |minute: u32| {
+        let mut stations: Vec<usize> = runs
+            .iter()
+            .filter(|run| (run.start_minute..run.start_minute + run.minutes).contains(&minute))
+            .map(|run| run.station)
+            .collect();
+        stations.sort_unstable();
+        stations
+    };
+    let sets = changes.into_iter().map(open);
+    sets.filter(|stations| stations.len() > 1).collect()
+}
+
+fn count_pairs(year: &Year, peak: &MonthPlan, sets: &mut Sets) -> Pairs {
+    let flow_lpm = |station: usize| year.grounds[station].map_or(0.0, |ground| ground.flow_lpm);
+    let mut pairs = Pairs::default();
+    for (i, a) in peak.waterings.iter().enumerate() {
+        for b in &peak.waterings[i + 1..] {
+            let (a, b) = (a.station, b.station);
+            if !pack::flows_fit(flow_lpm(a), flow_lpm(b), year.design_lpm) {
+                continue;
+            }
+            pairs.within_flow += 1;
+            match sets.refusal_of_pair(a, b) {
+                Some(Refusal::Pressure) => pairs.refused_pressure += 1,
+                Some(Refusal::Velocity) => pairs.refused_velocity += 1,
+                None => {}
+            }
+        }
+    }
+    pairs
 }
 
 #[cfg(test)]

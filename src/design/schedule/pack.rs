@@ -1,8 +1,9 @@
 //! Packing: which stations run together on a watering day, so that the day is short and the supply never overdrawn.
 //!
 //! List scheduling over whole minutes: in some order each station starts as early as it fits; several orders, then seeded
-//! swaps. What pressure is left while several stations run is not judged here.
+//! swaps. Which stations bear one another's pressure is asked of [`Sets`].
 
+use super::together::Sets;
 use crate::design::model::Run;
 
 /// Swaps tried after the plain orders.
@@ -47,8 +48,9 @@ pub struct Packing {
 
 /// Packs the tasks; stops searching when the day is no longer than `enough_minutes` or no shorter one can exist.
 ///
-/// A station with more flow than `design_lpm` runs alone; so do all when `design_lpm` is not above 0.
-pub fn pack(tasks: &[Task], design_lpm: f64, enough_minutes: u32) -> Packing {
+/// A station with more flow than `design_lpm` runs alone; so do all when `design_lpm` is not above 0. Only stations whose
+/// flows fit and whose set may run are open at once.
+pub fn pack(tasks: &[Task], design_lpm: f64, enough_minutes: u32, sets: &mut Sets) -> Packing {
     let shares = shares(tasks, design_lpm);
     let enough = enough_minutes.max(bound_minutes(tasks, design_lpm).ceil() as u32);
     let mut best_order = Vec::new();
@@ -57,17 +59,22 @@ pub fn pack(tasks: &[Task], design_lpm: f64, enough_minutes: u32) -> Packing {
         length_minutes: u32::MAX,
     };
     for order in orders(tasks, &shares) {
-        let packing = in_order(tasks, &shares, &order);
+        let packing = in_order(tasks, &shares, &order, sets);
         if packing.length_minutes < best.length_minutes {
             (best, best_order) = (packing, order);
         }
     }
-    improve(tasks, &shares, &mut best_order, &mut best, enough);
+    improve(tasks, &shares, &mut best_order, &mut best, enough, sets);
     best.runs.sort_by_key(|run| (run.start_minute, run.station));
     best
 }
 
-/// No packing can be shorter than this, min.
+/// Whether two stations' flows fit the supply together.
+pub fn flows_fit(a_lpm: f64, b_lpm: f64, design_lpm: f64) -> bool {
+    a_lpm + b_lpm <= design_lpm * (1.0 + TOLERANCE)
+}
+
+/// No packing can be shorter than this, min, even where every set of stations may run.
 ///
 /// The largest of: the longest station with its pauses, water over supply, and the sums with flows rounded by a
 /// dual-feasible function (Fekete and Schepers 2001, from memory), of which the sum of stations above half the supply is one.
@@ -139,6 +146,7 @@ fn improve(
     order: &mut [usize],
     best: &mut Packing,
     enough_minutes: u32,
+    sets: &mut Sets,
 ) {
     let mut generator = 0x2545_F491_4F6C_DD1D_u64;
     for _ in 0..SWAPS {
@@ -150,7 +158,7 @@ fn improve(
             draw(&mut generator, order.len()),
         );
         order.swap(a, b);
-        let packing = in_order(tasks, shares, order);
+        let packing = in_order(tasks, shares, order, sets);
         if packing.length_minutes <= best.length_minutes {
             *best = packing;
         } else {
@@ -167,15 +175,28 @@ fn draw(state: &mut u64, below: usize) -> usize {
     ((*state >> 33) % below as u64) as usize
 }
 
-fn in_order(tasks: &[Task], shares: &[f64], order: &[usize]) -> Packing {
-    let mut drawn: Vec<f64> = Vec::new();
+/// What is open in one minute.
+#[derive(Debug, Clone, Copy)]
+struct Minute {
+    /// Share of the supply that is drawn.
+    drawn: f64,
+    /// The stations, as numbered by [`Sets`].
+    open: usize,
+}
+
+fn in_order(tasks: &[Task], shares: &[f64], order: &[usize], sets: &mut Sets) -> Packing {
+    let mut day: Vec<Minute> = Vec::new();
     let mut packing = Packing::default();
     for &i in order {
         let mut ready = 0;
         for _ in 0..tasks[i].cycles {
             let length = tasks[i].minutes_each as usize;
-            let start = earliest(&drawn, ready, length, shares[i]);
-            take(&mut drawn, start, length, shares[i]);
+            let start = earliest(&day, ready, length, shares[i], &mut |open| {
+                sets.join(open, tasks[i].station).is_some()
+            });
+            take(&mut day, start, length, shares[i], &mut |open| {
+                sets.join(open, tasks[i].station).unwrap_or(open)
+            });
             ready = start + length + tasks[i].soak_minutes as usize;
             packing.runs.push(Run {
                 station: tasks[i].station,
@@ -184,20 +205,34 @@ fn in_order(tasks: &[Task], shares: &[f64], order: &[usize]) -> Packing {
             });
         }
     }
-    packing.length_minutes = drawn.len() as u32;
+    packing.length_minutes = day.len() as u32;
     packing
 }
 
-/// First minute from `ready` on from which `share` is free for `length` minutes.
-fn earliest(drawn: &[f64], ready: usize, length: usize, share: f64) -> usize {
+/// First minute from `ready` on from which `share` is free for `length` minutes beside stations that `bear` one more.
+fn earliest(
+    day: &[Minute],
+    ready: usize,
+    length: usize,
+    share: f64,
+    bear: &mut impl FnMut(usize) -> bool,
+) -> usize {
     let mut start = ready;
+    let mut last = (Sets::NONE, true); // neighbouring minutes mostly have the same stations
+    let mut fits = |minute: &Minute| {
+        if minute.drawn + share > 1.0 + TOLERANCE {
+            return false;
+        }
+        if minute.open != last.0 {
+            last = (minute.open, bear(minute.open));
+        }
+        last.1
+    };
     loop {
-        let end = (start + length).min(drawn.len());
-        let blocked = drawn.get(start..end).and_then(|minutes| {
-            minutes
-                .iter()
-                .rposition(|used| used + share > 1.0 + TOLERANCE)
-        });
+        let end = (start + length).min(day.len());
+        let blocked = day
+            .get(start..end)
+            .and_then(|minutes| minutes.iter().rposition(|minute| !fits(minute)));
         match blocked {
             Some(offset) => start += offset + 1,
             None => return start,
@@ -205,113 +240,25 @@ fn earliest(drawn: &[f64], ready: usize, length: usize, share: f64) -> usize {
     }
 }
 
-fn take(drawn: &mut Vec<f64>, start: usize, length: usize, share: f64) {
-    if drawn.len() < start + length {
-        drawn.resize(start + length, 0.0);
+fn take(
+    day: &mut Vec<Minute>,
+    start: usize,
+    length: usize,
+    share: f64,
+    join: &mut impl FnMut(usize) -> usize,
+) {
+    if day.len() < start + length {
+        let idle = Minute {
+            drawn: 0.0,
+            open: Sets::NONE,
+        };
+        day.resize(start + length, idle);
     }
-    for used in &mut drawn[start..start + length] {
-        *used += share;
+    for minute in &mut day[start..start + length] {
+        minute.drawn += share;
+        minute.open = join(minute.open);
     }
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use proptest::prelude::*;
-
-    fn task(station: usize, flow_lpm: f64, minutes: u32) -> Task {
-        Task {
-            station,
-            flow_lpm,
-            cycles: 1,
-            minutes_each: minutes,
-            soak_minutes: 0,
-        }
-    }
-
-    fn random_day(seed: u64, stations: usize) -> Vec<Task> {
-        let mut state = seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1;
-        (0..stations)
-            .map(|i| {
-                let flow = 15.0 + draw(&mut state, 56) as f64;
-                task(i, flow, 8 + draw(&mut state, 23) as u32)
-            })
-            .collect()
-    }
-
-    fn overdrawn(packing: &Packing, tasks: &[Task], design_lpm: f64) -> bool {
-        (0..packing.length_minutes).any(|minute| {
-            let open = packing
-                .runs
-                .iter()
-                .filter(|run| (run.start_minute..run.start_minute + run.minutes).contains(&minute));
-            let flows: Vec<f64> = open.map(|run| tasks[run.station].flow_lpm).collect();
-            flows.len() > 1 && flows.iter().sum::<f64>() > design_lpm * (1.0 + 1e-6)
-        })
-    }
-
-    #[test]
-    fn halves_run_in_pairs() {
-        let tasks: Vec<Task> = (0..4).map(|i| task(i, 50.0, 10)).collect();
-        assert_eq!(pack(&tasks, 100.0, 0).length_minutes, 20);
-    }
-
-    #[test]
-    fn a_station_beyond_the_supply_and_all_without_one_run_alone() {
-        assert_eq!(
-            pack(&[task(0, 150.0, 10), task(1, 1.0, 5)], 100.0, 0).length_minutes,
-            15
-        );
-        assert_eq!(
-            pack(&[task(0, 1.0, 10), task(1, 1.0, 5)], 0.0, 0).length_minutes,
-            15
-        );
-        assert_eq!(pack(&[], 100.0, 0).length_minutes, 0);
-    }
-
-    #[test]
-    fn another_station_runs_in_the_pause() {
-        let pausing = Task {
-            cycles: 2,
-            soak_minutes: 20,
-            ..task(0, 100.0, 10)
-        };
-        let packing = pack(&[pausing, task(1, 100.0, 20)], 100.0, 0);
-        assert_eq!(packing.length_minutes, 40);
-    }
-
-    #[test]
-    fn near_the_bound_on_forty_days_of_each_size() {
-        for stations in [8, 16, 32] {
-            for seed in 1..=40 {
-                let tasks = random_day(seed, stations);
-                let length = f64::from(pack(&tasks, 100.0, 0).length_minutes);
-                let bound = bound_minutes(&tasks, 100.0);
-                assert!(
-                    length <= 1.25 * bound,
-                    "{stations} {seed}: {length} over {bound}"
-                );
-            }
-        }
-    }
-
-    proptest! {
-        #[test]
-        fn never_overdrawn_and_never_below_the_bound(seed in 1_u64..100_000, stations in 1_usize..12, cycles in 1_u32..4, soak in 0_u32..40) {
-            let mut tasks = random_day(seed, stations);
-            for task in tasks.iter_mut().step_by(2) {
-                (task.cycles, task.soak_minutes) = (cycles, soak);
-            }
-            let packing = pack(&tasks, 100.0, 0);
-            prop_assert!(!overdrawn(&packing, &tasks, 100.0));
-            prop_assert!(f64::from(packing.length_minutes) >= bound_minutes(&tasks, 100.0));
-            for task in &tasks {
-                let runs: Vec<&Run> = packing.runs.iter().filter(|run| run.station == task.station).collect();
-                prop_assert_eq!(runs.len(), task.cycles as usize);
-                for pair in runs.windows(2) {
-                    prop_assert!(pair[1].start_minute >= pair[0].start_minute + pair[0].minutes + task.soak_minutes);
-                }
-            }
-        }
-    }
-}
+mod tests;

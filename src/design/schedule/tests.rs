@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::brief::Month;
+use crate::design::model::Together;
 use proptest::prelude::*;
 
 fn dry_summer() -> Climate {
@@ -45,6 +46,7 @@ fn request<'a>(
         rules,
         stations,
         design_lpm: 60.0,
+        together: None,
     }
 }
 
@@ -140,6 +142,90 @@ fn stations_run_together_within_the_supply_and_it_is_told() {
     assert!((schedule.peak_window_h - 2.0 * schedule.peak_minutes[0] / 60.0).abs() < 1e-9);
     assert!((schedule.peak_bound_h - schedule.peak_window_h).abs() < 1e-3);
     assert!(codes(&findings).contains(&"stations_together"));
+}
+
+/// Allows pairs of two even or two odd stations; tells figures that grow with the numbers.
+#[derive(Debug)]
+struct Evens;
+
+impl TogetherCheck for Evens {
+    fn open(&self, stations: &[usize]) -> Result<Together, Refusal> {
+        let sum = stations.iter().sum::<usize>();
+        match stations {
+            [a, b] if (a + b) % 2 == 1 && *a == 0 => Err(Refusal::Pressure),
+            [a, b] if (a + b) % 2 == 1 => Err(Refusal::Velocity),
+            _ => Ok(Together {
+                stations: stations.to_vec(),
+                flow_lpm: 30.0 * stations.len() as f64,
+                source_kpa: 400.0 + sum as f64,
+                pressure_least_margin_kpa: 10.0 + sum as f64,
+                velocity_most_m_s: 1.0 + sum as f64 / 10.0,
+            }),
+        }
+    }
+}
+
+/// Four stations of half the supply: 0 with 2 and 1 with 3 alone may run, so of six pairs 0–1 and 0–3 are refused for
+/// pressure, 1–2 and 2–3 for velocity.
+#[test]
+fn only_stations_that_may_run_together_do_and_the_figures_are_told() {
+    let (climate, rules) = (dry_summer(), Rules::default());
+    let asked = ScheduleRequest {
+        together: Some(&Evens),
+        ..request(&climate, &rules, vec![station(30.0, 12.0); 4])
+    };
+    let (schedule, findings) = plan(&asked);
+    let sets: Vec<&[usize]> = schedule
+        .together
+        .iter()
+        .map(|set| &set.stations[..])
+        .collect();
+    assert_eq!(sets, [[0, 2], [1, 3]]);
+    assert!((schedule.peak_window_h - 2.0 * schedule.peak_minutes[0] / 60.0).abs() < 1e-9);
+    let note = findings.iter().find(|f| f.code == "stations_together");
+    let message = &note.unwrap().message;
+    for words in [
+        "up to 2 stations",
+        "at least 12.0 kPa",
+        "the source 402 kPa",
+        "up to 1.40 m/s",
+        "Of the 6 pairs that the flow allows, 2 are kept apart for pressure and 2 for velocity",
+    ] {
+        assert!(message.contains(words), "{words}: {message}");
+    }
+}
+
+/// Of nine stations of a third of the supply, three at a time would do; kept apart they pass the window, and it is told why.
+#[test]
+fn a_window_passed_for_pressure_is_told_so() {
+    #[derive(Debug)]
+    struct Apart;
+    impl TogetherCheck for Apart {
+        fn open(&self, stations: &[usize]) -> Result<Together, Refusal> {
+            if stations.len() > 1 {
+                return Err(Refusal::Pressure);
+            }
+            Ok(Together::default())
+        }
+    }
+    let climate = dry_summer();
+    let rules = Rules {
+        watering_window_h: 2.0,
+        ..Rules::default()
+    };
+    let by_flow = request(&climate, &rules, vec![station(20.0, 12.0); 9]);
+    assert!(plan(&by_flow).0.fits_window);
+    let asked = ScheduleRequest {
+        together: Some(&Apart),
+        ..by_flow
+    };
+    let (schedule, findings) = plan(&asked);
+    assert!(!schedule.fits_window && schedule.together.is_empty());
+    assert!(!codes(&findings).contains(&"stations_together"));
+    let told = findings.iter().find(|f| f.code == "window_exceeded");
+    let message = &told.unwrap().message;
+    let words = "36 of the 36 pairs that its flow allows are kept apart, 36 for pressure and 0 for velocity";
+    assert!(message.contains(words), "{message}");
 }
 
 #[test]

@@ -1,20 +1,27 @@
 //! What a person should know of a finished schedule: days too short, soil run too dry, stations together.
 
+use super::Pairs;
 use super::ground::named;
 use super::year::{MonthPlan, Watering, Year};
-use crate::design::model::{Run, Schedule};
+use crate::design::model::{Run, Schedule, Together};
 use crate::finding::Finding;
 
 /// Tells what the finished schedule breaks or silently relies on.
-pub fn tell(year: &Year, plans: &[MonthPlan], schedule: &Schedule, findings: &mut Vec<Finding>) {
-    findings.extend(window(year, plans));
+pub fn tell(
+    year: &Year,
+    plans: &[MonthPlan],
+    schedule: &Schedule,
+    pairs: Pairs,
+    findings: &mut Vec<Finding>,
+) {
+    findings.extend(window(year, plans, pairs));
     findings.extend(day_too_short(plans));
     findings.extend(soil_too_dry(plans));
-    findings.extend(together(schedule));
+    findings.extend(together(schedule, pairs));
 }
 
 /// The month whose watering day passes the window most.
-fn window(year: &Year, plans: &[MonthPlan]) -> Option<Finding> {
+fn window(year: &Year, plans: &[MonthPlan], pairs: Pairs) -> Option<Finding> {
     let worst = plans
         .iter()
         .filter(|plan| !plan.fits)
@@ -27,12 +34,12 @@ fn window(year: &Year, plans: &[MonthPlan]) -> Option<Finding> {
             "In month {} a watering day lasts {needed_h:.1} h, {:.1} h more than the window of {window_h:.1} h. {}",
             worst.month,
             needed_h - window_h,
-            remedy(year, worst),
+            remedy(year, worst, pairs),
         ),
     ))
 }
 
-fn remedy(year: &Year, worst: &MonthPlan) -> String {
+fn remedy(year: &Year, worst: &MonthPlan, pairs: Pairs) -> String {
     let longest = worst.waterings.iter().map(span_minutes).max().unwrap_or(0);
     if longest > year.window_minutes() {
         return "One station alone is longer, its pauses included: allow more hours or more days, or split the station.".to_owned();
@@ -50,6 +57,22 @@ fn remedy(year: &Year, worst: &MonthPlan) -> String {
     } else {
         ""
     };
+    if least_lpm <= year.design_lpm {
+        let kept_apart = if pairs.refused() > 0 {
+            format!(
+                ": {} of the {} pairs that its flow allows are kept apart, {} for pressure and {} for velocity",
+                pairs.refused(),
+                pairs.within_flow,
+                pairs.refused_pressure,
+                pairs.refused_velocity,
+            )
+        } else {
+            String::new()
+        };
+        return format!(
+            "Allow more hours, {days}raise the uniformity, or find a supply that bears more stations at once{kept_apart}."
+        );
+    }
     format!(
         "Allow more hours, {days}find a supply of at least {least_lpm:.0} L/min (now {:.0}), or raise the uniformity.",
         year.design_lpm.max(0.0)
@@ -101,29 +124,45 @@ fn soil_too_dry(plans: &[MonthPlan]) -> Option<Finding> {
     })
 }
 
-/// Whether the peak day runs stations together: pressures were solved for one station at a time.
-fn together(schedule: &Schedule) -> Option<Finding> {
-    let most = schedule
-        .peak_runs
+/// What was checked of stations that the peak day runs together.
+fn together(schedule: &Schedule, pairs: Pairs) -> Option<Finding> {
+    let runs = &schedule.peak_runs;
+    let most = runs
         .iter()
-        .map(|run| open_at(&schedule.peak_runs, run.start_minute))
+        .map(|run| open_at(runs, run.start_minute))
         .max()?;
-    let one_by_one_h = schedule
-        .peak_runs
-        .iter()
-        .map(|run| f64::from(run.minutes))
-        .sum::<f64>()
-        / 60.0;
+    let minutes = runs.iter().map(|run| f64::from(run.minutes));
+    let one_by_one_h = minutes.sum::<f64>() / 60.0;
     (most > 1).then(|| {
         Finding::note(
             "stations_together",
             format!(
-                "The peak day of {:.1} h runs up to {most} stations at once, within the supply's flow; one after another they take {one_by_one_h:.1} h. \
-                 Pressures are those of each station alone: check the main they share before running them together.",
-                schedule.peak_window_h
+                "The peak day of {:.1} h runs up to {most} stations at once, within the supply's flow; one after another they take {one_by_one_h:.1} h. {}",
+                schedule.peak_window_h,
+                checked(&schedule.together, pairs),
             ),
         )
     })
+}
+
+fn checked(sets: &[Together], pairs: Pairs) -> String {
+    if sets.is_empty() {
+        return "Their pressure while they run together was not looked at.".to_owned();
+    }
+    let least = |figure: &dyn Fn(&Together) -> f64| {
+        let figures = sets.iter().map(figure);
+        figures.fold(f64::INFINITY, f64::min)
+    };
+    format!(
+        "Solved together, set by set, they leave every head at least {:.1} kPa over its least working pressure and the source {:.0} kPa; \
+         water runs up to {:.2} m/s in the mains. Of the {} pairs that the flow allows, {} are kept apart for pressure and {} for velocity.",
+        least(&|set| set.pressure_least_margin_kpa),
+        least(&|set| set.source_kpa),
+        -least(&|set| -set.velocity_most_m_s),
+        pairs.within_flow,
+        pairs.refused_pressure,
+        pairs.refused_velocity,
+    )
 }
 
 fn open_at(runs: &[Run], minute: u32) -> usize {

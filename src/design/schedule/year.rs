@@ -5,6 +5,7 @@ use super::pack::{Packing, Task, bound_minutes, pack};
 use super::runtime::{
     Cycles, DAY_MINUTES, allowed_days, cycles, days_in_month, fewest_days, minutes,
 };
+use super::together::Sets;
 use super::weather::Weather;
 use crate::brief::Rules;
 
@@ -91,10 +92,10 @@ pub struct Year<'a> {
 
 impl Year<'_> {
     /// The months with need inside the season, in order.
-    pub fn plans(&self) -> Vec<MonthPlan> {
+    pub fn plans(&self, sets: &mut Sets) -> Vec<MonthPlan> {
         (1..=12)
             .filter(|month| self.in_season(*month))
-            .filter_map(|month| self.plan(month))
+            .filter_map(|month| self.plan(month, sets))
             .collect()
     }
 
@@ -106,8 +107,8 @@ impl Year<'_> {
     }
 
     /// The packed day of a month, searched to the end.
-    pub fn packed_day(&self, plan: &MonthPlan) -> Packing {
-        pack(&self.tasks(&plan.waterings), self.design_lpm, 0)
+    pub fn packed_day(&self, plan: &MonthPlan, sets: &mut Sets) -> Packing {
+        pack(&self.tasks(&plan.waterings), self.design_lpm, 0, sets)
     }
 
     /// No day of that month can be shorter, min.
@@ -153,7 +154,7 @@ impl Year<'_> {
     }
 
     /// Water as seldom as the soil allows; on more days where the watering day is else too long for the window.
-    fn plan(&self, month: u32) -> Option<MonthPlan> {
+    fn plan(&self, month: u32, sets: &mut Sets) -> Option<MonthPlan> {
         let allowed = allowed_days(month, self.rules.watering_days_per_week);
         let first = self.waterings(month, 1, allowed);
         let fewest = first.iter().map(|w| w.days).min()?;
@@ -166,7 +167,7 @@ impl Year<'_> {
             if hopeless && days < allowed {
                 continue;
             }
-            let packing = pack(&tasks, self.design_lpm, window);
+            let packing = pack(&tasks, self.design_lpm, window, sets);
             let fits = packing.length_minutes <= window;
             plan = Some(MonthPlan {
                 month,

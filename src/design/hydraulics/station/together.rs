@@ -4,8 +4,8 @@
 
 use super::{StationError, StationInput, StationSolution, build, tell};
 use crate::design::hydraulics::solve::solve;
-use crate::units::{kpa_from_head_m, lpm_from_m3s};
-use std::collections::BTreeSet;
+use crate::units::{kpa_from_head_m, lpm_from_m3s, m3s_from_lpm};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Stations solved together. Pressures in kPa, gauge, at the invert; flows in L/min.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,6 +48,39 @@ pub fn solve_together(inputs: &[StationInput]) -> Result<TogetherSolution, Stati
         flow_lpm: flow_lpm(built.supply),
         source_kpa: kpa_from_head_m(solution.pressure_m(&built.network, source)),
     })
+}
+
+/// Pressure that is left before each valve, kPa, at least, while no station draws more than its of `flows_lpm`.
+///
+/// Mains must be a tree, as they are laid. Losses are those of the greatest flows there can be in each pipe; the supply is
+/// taken at the sum of all, and as giving 0 kPa where its curve ends.
+///
+/// # Errors
+/// [`StationError`] where pipes are missing or cannot be computed with.
+pub fn least_valve_in_kpa(
+    inputs: &[StationInput],
+    flows_lpm: &[f64],
+) -> Result<Vec<f64>, StationError> {
+    let mut most_lpm: BTreeMap<usize, f64> = BTreeMap::new();
+    for (input, flow_lpm) in inputs.iter().zip(flows_lpm) {
+        for &pipe in input.main_path {
+            *most_lpm.entry(pipe).or_default() += flow_lpm;
+        }
+    }
+    let first = inputs.first().ok_or(StationError::NoStation)?;
+    let mut loss_kpa = BTreeMap::new();
+    for (&pipe, &flow_lpm) in &most_lpm {
+        let (loss_m, _) = first.element(pipe)?.loss_and_slope(m3s_from_lpm(flow_lpm));
+        loss_kpa.insert(pipe, kpa_from_head_m(loss_m));
+    }
+    let source_kpa = first.supply.delivered_kpa(flows_lpm.iter().sum());
+    let source_m = first.node(first.source_node)?.invert_m;
+    let left = |input: &StationInput| {
+        let rise_m = input.node(input.valve_node)?.invert_m - source_m;
+        let lost: f64 = input.main_path.iter().map(|pipe| loss_kpa[pipe]).sum();
+        Ok(source_kpa - lost - kpa_from_head_m(rise_m))
+    };
+    inputs.iter().map(left).collect()
 }
 
 /// Whether the stations are different ones of one design.

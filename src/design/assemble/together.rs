@@ -200,3 +200,6 @@ impl TogetherCheck for OpenStations<'_> {
         bounded.unwrap_or_else(|| self.open(stations).map(|_| ()))
     }
 }
+
+#[cfg(test)]
+mod tests;

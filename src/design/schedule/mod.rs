@@ -85,7 +85,11 @@ pub fn plan(request: &ScheduleRequest) -> (Schedule, Vec<Finding>) {
         design_lpm: request.design_lpm,
     };
     let mut sets = Sets::new(request.together);
-    let plans = year.plans(&mut sets);
+    let mut plans = year.plans(&mut sets);
+    let peak = peak(&plans, &grounds);
+    if let Some(peak) = peak {
+        year.pack_to_the_end(&mut plans[peak], &mut sets);
+    }
     let rows: Vec<ScheduleRow> = plans.iter().flat_map(|plan| rows(plan, &grounds)).collect();
     let mut schedule = Schedule {
         eto_mm_day: weather.eto_mm_day,
@@ -98,8 +102,8 @@ pub fn plan(request: &ScheduleRequest) -> (Schedule, Vec<Finding>) {
         ..Schedule::default()
     };
     let mut pairs = Pairs::default();
-    if let Some(peak) = peak(&plans, &grounds) {
-        fill_peak(&mut schedule, &year, peak, &mut sets);
+    if let Some(peak) = peak.map(|peak| &plans[peak]) {
+        fill_peak(&mut schedule, &year, peak, &sets);
         pairs = count_pairs(&year, peak, &mut sets);
     }
     warnings::tell(&year, &plans, &schedule, pairs, &mut findings);
@@ -123,11 +127,11 @@ fn rows<'a>(
 }
 
 /// The month that draws most water a day; of equals the first.
-fn peak<'a>(plans: &'a [MonthPlan], grounds: &[Option<Ground>]) -> Option<&'a MonthPlan> {
+fn peak(plans: &[MonthPlan], grounds: &[Option<Ground>]) -> Option<usize> {
     let daily =
         |plan: &MonthPlan| plan.volume_m3(grounds) / f64::from(runtime::days_in_month(plan.month));
-    plans.iter().reduce(|best, plan| {
-        if daily(plan) > daily(best) {
+    (0..plans.len()).reduce(|best, plan| {
+        if daily(&plans[plan]) > daily(&plans[best]) {
             plan
         } else {
             best
@@ -135,18 +139,18 @@ fn peak<'a>(plans: &'a [MonthPlan], grounds: &[Option<Ground>]) -> Option<&'a Mo
     })
 }
 
-fn fill_peak(schedule: &mut Schedule, year: &Year, peak: &MonthPlan, sets: &mut Sets) {
+fn fill_peak(schedule: &mut Schedule, year: &Year, peak: &MonthPlan, sets: &Sets) {
     for watering in &peak.waterings {
         schedule.peak_minutes[watering.station] = f64::from(watering.cycles.total_minutes());
     }
-    let packed = year.packed_day(peak, sets);
+    let packed = &peak.packing;
     schedule.peak_month = Some(peak.month);
     schedule.peak_window_h = f64::from(packed.length_minutes) / 60.0;
     schedule.together = open_at_once(&packed.runs)
         .iter()
         .filter_map(|stations| sets.figures(stations))
         .collect();
-    schedule.peak_runs = packed.runs;
+    schedule.peak_runs = packed.runs.clone();
     schedule.peak_bound_h = year.bound_minutes(peak) / 60.0;
 }
 

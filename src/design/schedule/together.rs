@@ -40,6 +40,8 @@ pub struct Sets<'a> {
     pairs: BTreeMap<(usize, usize), Option<Refusal>>,
     /// Sets of three and more.
     more: BTreeMap<Vec<usize>, bool>,
+    /// How many new sets of three and more may still be asked for.
+    left: usize,
     /// Stations of each set that a packing met; the first is empty.
     met: Vec<Vec<usize>>,
     numbers: BTreeMap<Vec<usize>, usize>,
@@ -58,16 +60,22 @@ impl<'a> Sets<'a> {
             alone: BTreeMap::new(),
             pairs: BTreeMap::new(),
             more: BTreeMap::new(),
+            left: 0,
             met: vec![Vec::new()],
             numbers: BTreeMap::new(),
             joined: BTreeMap::new(),
         }
     }
 
+    /// Lets `new` sets of three and more be asked for from now on; beyond them, only sets known to run may run.
+    pub fn allow(&mut self, new: usize) {
+        self.left = new;
+        self.joined.clear();
+    }
+
     /// The set with a station more, if it may run. A station joining none always may.
     ///
-    /// A station that fails alone runs alone, and a set with a refused pair is refused: the answer does not depend on the
-    /// order in which a packing tries.
+    /// A station that fails alone runs alone, and a set with a refused pair is refused.
     pub fn join(&mut self, set: usize, station: usize) -> Option<usize> {
         let Some(check) = self.check else {
             return Some(set);
@@ -114,6 +122,10 @@ impl<'a> Sets<'a> {
         if let Some(known) = self.more.get(stations) {
             return *known;
         }
+        if self.left == 0 {
+            return false;
+        }
+        self.left -= 1;
         let may = check.may_run(stations).is_ok();
         self.more.insert(stations.to_vec(), may);
         may
@@ -149,6 +161,26 @@ mod tests {
     }
 
     #[test]
+    fn no_more_new_sets_are_asked_for_than_allowed_and_known_ones_stay() {
+        #[derive(Debug)]
+        struct All;
+        impl TogetherCheck for All {
+            fn open(&self, _: &[usize]) -> Result<Together, Refusal> {
+                Ok(Together::default())
+            }
+        }
+        let mut sets = Sets::new(Some(&All));
+        let zero = sets.join(Sets::NONE, 0).unwrap();
+        let two = sets.join(zero, 1).unwrap();
+        sets.allow(1);
+        let three = sets.join(two, 2).unwrap();
+        assert_eq!(sets.join(two, 3), None);
+        assert_eq!(sets.join(two, 2), Some(three));
+        sets.allow(1);
+        assert!(sets.join(two, 3).is_some());
+    }
+
+    #[test]
     fn without_a_check_all_may_run() {
         let mut sets = Sets::new(None);
         assert!(sets.join(Sets::NONE, 3).is_some());
@@ -160,6 +192,7 @@ mod tests {
     fn each_set_is_asked_for_once_and_a_refused_pair_refuses_all_with_it() {
         let strict = Strict::default();
         let mut sets = Sets::new(Some(&strict));
+        sets.allow(10);
         for _ in 0..2 {
             let two = sets.join(Sets::NONE, 2).unwrap();
             let with_four = sets.join(two, 4).unwrap();

@@ -9,6 +9,12 @@ use super::together::Sets;
 use super::weather::Weather;
 use crate::brief::Rules;
 
+/// New sets of three and more stations that the plan of a month may ask for, over all its numbers of days.
+const SETS_A_MONTH: usize = 150;
+
+/// The same for the peak day, once more.
+const SETS_PEAK: usize = 600;
+
 /// Needs smaller than this are none, mm a month.
 const NO_NEED_MM: f64 = 1e-6;
 
@@ -106,9 +112,14 @@ impl Year<'_> {
             .clamp(0.0, f64::from(DAY_MINUTES)) as u32
     }
 
-    /// The packed day of a month, searched to the end.
-    pub fn packed_day(&self, plan: &MonthPlan, sets: &mut Sets) -> Packing {
-        pack(&self.tasks(&plan.waterings), self.design_lpm, 0, sets)
+    /// Packs the day of a month as short as the search finds.
+    pub fn pack_to_the_end(&self, plan: &mut MonthPlan, sets: &mut Sets) {
+        sets.allow(SETS_PEAK);
+        let packing = pack(&self.tasks(&plan.waterings), self.design_lpm, 0, sets);
+        if packing.length_minutes <= plan.packing.length_minutes {
+            plan.packing = packing;
+        }
+        plan.fits = plan.packing.length_minutes <= self.window_minutes();
     }
 
     /// No day of that month can be shorter, min.
@@ -159,6 +170,7 @@ impl Year<'_> {
         let first = self.waterings(month, 1, allowed);
         let fewest = first.iter().map(|w| w.days).min()?;
         let mut plan = None;
+        sets.allow(SETS_A_MONTH);
         for days in fewest..=allowed {
             let waterings = self.waterings(month, days, allowed);
             let tasks = self.tasks(&waterings);

@@ -68,6 +68,7 @@ class HazenWilliams:
     """Friction as EPANET itself has it."""
 
     options = " HEADLOSS H-W"
+    smooth = 150.0
 
     def roughness(self, pipe):
         return figure(pipe, "roughness_c")
@@ -81,6 +82,7 @@ class DarcyWeisbach:
 
     def __init__(self, viscosity_m2_s):
         self.viscosity = viscosity_m2_s
+        self.smooth = 0.0015
         self.options = f" HEADLOSS D-W\n VISCOSITY {viscosity_m2_s / EPANET_VISCOSITY!r}"
 
     def roughness(self, pipe):
@@ -163,7 +165,7 @@ class Model:
     def add_joint(self, near, far):
         """A link that loses nothing: EPANET wants none of its regulators at a reservoir."""
         ends = f"{self.numbers[near]} {self.numbers[far]}"
-        self.sections["PIPES"].append(f"P{len(self.sections['PIPES'])} {ends} 0.0001 1000 150 0 OPEN")
+        self.sections["PIPES"].append(f"J{len(self.sections['PIPES'])} {ends} 0.0001 1000 {self.law.smooth!r} 0 OPEN")
 
     def add_valve(self, near, far, loss_m, flow_lpm, held_m):
         """A valve that loses `loss_m` at a flow when open, and holds `held_m` behind it where it regulates."""
@@ -347,7 +349,7 @@ class Parcel:
         stations = [station for station in self.design["stations"] if station["id"] in together["stations"]]
         if len(stations) != len(together["stations"]):
             raise Missing(f"stations {together['stations']} are not all there")
-        model, laws, margins = Model(), {}, {}
+        model, laws, margins = Model(self.law), {}, {}
         source = next(node["id"] for node in self.nodes.values() if node["kind"] == "source")
         model.add_reservoir(source, self.invert_m(source) + figure(together, "source_kpa") / KPA_PER_METRE)
         ends = {pipe[end] for pipe in self.mains for end in ("from_node", "to_node")}

@@ -34,6 +34,7 @@ fn told<T>(
         test,
         meter_loss_kpa: Some(10.0),
         backflow_loss_kpa: Some(30.0),
+        service: None,
     };
     let rules = Rules {
         velocity_most_m_s,

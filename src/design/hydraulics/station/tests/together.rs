@@ -219,6 +219,7 @@ proptest! {
             test,
             meter_loss_kpa: Some(15.0),
             backflow_loss_kpa: None,
+service: None,
         };
         garden.supply = SupplyCurve::of(&point, &Rules::default()).unwrap();
         let mut inputs = both(&garden);

@@ -62,7 +62,38 @@ pub(super) struct Elimination {
 impl Elimination {
     /// The order for `rows` unknowns joined by `edges`; `None` where so many loops make it no good way.
     pub(super) fn of(rows: usize, edges: &[(u32, u32)]) -> Option<Self> {
-        Order::new(rows, edges).found()
+        Self::of_forest(rows, edges).or_else(|| Order::new(rows, edges).found())
+    }
+
+    /// Rows in their own order, each as a leaf; `None` where one has more than one edge to later rows.
+    fn of_forest(rows: usize, edges: &[(u32, u32)]) -> Option<Self> {
+        let mut ahead: Vec<Option<Arm>> = vec![None; rows];
+        for (edge, &(a, b)) in edges.iter().enumerate() {
+            let later = Arm {
+                row: a.max(b),
+                edge: edge as u32,
+            };
+            if ahead[a.min(b) as usize].replace(later).is_some() {
+                return None;
+            }
+        }
+        let mut made = Self {
+            edges: edges.len(),
+            leaves: Vec::with_capacity(rows),
+            ..Self::default()
+        };
+        for (row, arm) in ahead.into_iter().enumerate() {
+            match arm {
+                Some(arm) => made.leaves.push(Leaf {
+                    row: row as u32,
+                    neighbour: arm.row,
+                    edge: arm.edge,
+                }),
+                // The last of its tree.
+                None => made.add_star(row as u32, &[]),
+            }
+        }
+        Some(made)
     }
 
     /// Edges to make room for: those given, in their order, then those that meshes add.

@@ -41,6 +41,8 @@ pub(super) struct State<'n, 'a> {
     drop: Vec<f64>,
     /// Nodes, each after one nearer to a reservoir.
     order: Vec<u32>,
+    /// Links that decide for themselves whether they are open.
+    pub(super) devices: Vec<u32>,
 }
 
 /// The unknown heads of one set of positions and the equations for them.
@@ -91,10 +93,14 @@ impl<'n, 'a> State<'n, 'a> {
             }
         }
         let mut position = vec![Position::Open; ends.len()];
-        for (position, link) in position.iter_mut().zip(&network.links) {
-            if matches!(link.element, Element::Regulator { .. }) {
-                *position = Position::Holding;
+        let mut devices = Vec::new();
+        for (index, link) in network.links.iter().enumerate() {
+            match link.element {
+                Element::Pipe { .. } | Element::Loss { .. } => continue,
+                Element::Regulator { .. } => position[index] = Position::Holding,
+                Element::Curve(_) | Element::Check { .. } => {}
             }
+            devices.push(index as u32);
         }
         Self {
             network,
@@ -103,6 +109,7 @@ impl<'n, 'a> State<'n, 'a> {
             flow,
             drop: vec![0.0; ends.len()],
             order: ways.order,
+            devices,
             ends,
             head,
             position,

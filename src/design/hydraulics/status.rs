@@ -17,12 +17,15 @@ const RESTART_LEAST_M3S: f64 = 1e-4;
 ///
 /// Outlets first and alone: water that an outlet seems to draw in would make valves before it shut for no reason.
 pub(super) fn settle(state: &mut State, one: bool) -> bool {
-    let links = state.network.links.len();
-    let all = state.flow.len();
-    move_wrong(state, links..all, one) || move_wrong(state, 0..links, one)
+    let outlets = state.network.links.len()..state.flow.len();
+    let devices = std::mem::take(&mut state.devices);
+    let moved = move_wrong(state, outlets, one)
+        || move_wrong(state, devices.iter().map(|&link| link as usize), one);
+    state.devices = devices;
+    moved
 }
 
-fn move_wrong(state: &mut State, among: std::ops::Range<usize>, one: bool) -> bool {
+fn move_wrong(state: &mut State, among: impl Iterator<Item = usize>, one: bool) -> bool {
     let mut moved = false;
     for conduit in among {
         let wanted = wanted(state, conduit);

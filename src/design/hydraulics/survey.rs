@@ -6,7 +6,7 @@ use super::network::{Element, Link, Network};
 /// No link, no node.
 pub(super) const NONE: u32 = u32::MAX;
 
-/// A way from every node to the nearest reservoir, by number of links.
+/// A way from every node to a reservoir.
 #[derive(Debug, Clone)]
 pub(super) struct Ways {
     /// Nodes at the ends of each link: from, to.
@@ -82,7 +82,56 @@ fn check_links(network: &Network) -> Result<Vec<(u32, u32)>, SolveError> {
 
 /// Every node must be joined to a reservoir.
 fn ways(network: &Network, ends: Vec<(u32, u32)>) -> Result<Ways, SolveError> {
-    let (starts, links) = links_by_node(network.nodes.len(), &ends);
+    let (order, by) = match from_leaves(network, &ends) {
+        Some(found) => found,
+        None => from_reservoirs(network, &ends)?,
+    };
+    Ok(Ways {
+        devices: network.links.iter().any(sets_head),
+        ends,
+        order,
+        by,
+    })
+}
+
+/// The order of nodes, each after the one it is reached from, and the link by which each is reached.
+type Led = (Vec<u32>, Vec<u32>);
+
+/// Takes leaves until reservoirs alone are left; `None` where something else is. A leaf's link and neighbour are all that is
+/// left of the exclusive or over all its links and neighbours, so that no lists are needed.
+fn from_leaves(network: &Network, ends: &[(u32, u32)]) -> Option<Led> {
+    let nodes = network.nodes.len();
+    let mut left = vec![(0u32, 0u32, 0u32); nodes]; // links, their exclusive or, that of neighbours
+    for (link, &(from, to)) in ends.iter().enumerate() {
+        for (node, neighbour) in [(from, to), (to, from)] {
+            let of = &mut left[node as usize];
+            *of = (of.0 + 1, of.1 ^ link as u32, of.2 ^ neighbour);
+        }
+    }
+    let mut by = vec![NONE; nodes];
+    let mut taken = Vec::with_capacity(nodes);
+    for start in 0..nodes {
+        let mut node = start;
+        while left[node].0 == 1 && network.nodes[node].fixed_head_m.is_none() {
+            let (_, link, neighbour) = left[node];
+            left[node].0 = 0;
+            by[node] = link;
+            taken.push(node as u32);
+            let of = &mut left[neighbour as usize];
+            *of = (of.0 - 1, of.1 ^ link, of.2 ^ node as u32);
+            node = neighbour as usize;
+        }
+    }
+    let given =
+        (0..nodes as u32).filter(|&node| network.nodes[node as usize].fixed_head_m.is_some());
+    taken.extend(given);
+    taken.reverse();
+    (taken.len() == nodes).then_some((taken, by))
+}
+
+/// Goes out from the reservoirs, to the nearest nodes first.
+fn from_reservoirs(network: &Network, ends: &[(u32, u32)]) -> Result<Led, SolveError> {
+    let (starts, links) = links_by_node(network.nodes.len(), ends);
     let mut order = Vec::with_capacity(network.nodes.len());
     let mut reached = vec![false; network.nodes.len()];
     for (node, spec) in network.nodes.iter().enumerate() {
@@ -107,12 +156,7 @@ fn ways(network: &Network, ends: Vec<(u32, u32)>) -> Result<Ways, SolveError> {
     }
     match reached.iter().position(|&reached| !reached) {
         Some(node) => Err(SolveError::NoSupply(node)),
-        None => Ok(Ways {
-            devices: network.links.iter().any(sets_head),
-            ends,
-            order,
-            by,
-        }),
+        None => Ok((order, by)),
     }
 }
 

@@ -195,7 +195,7 @@ impl Order {
 }
 
 impl Elimination {
-    fn add_star(&mut self, row: u32, arms: &[Arm]) {
+    pub(super) fn add_star(&mut self, row: u32, arms: &[Arm]) {
         let first = self.arms.len() as u32;
         self.arms.extend_from_slice(arms);
         self.stars.push(Star {

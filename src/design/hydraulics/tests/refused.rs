@@ -219,3 +219,30 @@ fn what_did_not_arrive_is_told_in_words() {
         "{told}"
     );
 }
+
+/// Three pipes side by side to a node that draws nothing: they carry next to nothing, and still a state is found.
+#[test]
+fn idle_pipes_side_by_side_come_to_rest() {
+    let mut network = Network::default();
+    network.add_node(Node::reservoir(33.632));
+    for demand_lps in [0.963_648, 1.231_608, 0.0] {
+        network.add_node(Node::junction(0.0, demand_lps / 1e3));
+    }
+    for (from, to, length_m, inside_mm) in [
+        (1, 0, 88.7623, 15.8),
+        (2, 1, 90.3153, 40.9),
+        (3, 2, 88.7746, 35.1),
+        (3, 2, 38.2434, 52.5),
+        (2, 3, 49.6767, 52.5),
+    ] {
+        let bore = Bore::hazen_williams(inside_mm / 1e3, 150.0).unwrap();
+        let element = Element::Pipe {
+            length_m,
+            bore,
+            minor_k: 0.0,
+        };
+        network.add_link(from, to, element);
+    }
+    let solution = solve(&network).unwrap();
+    assert!((solution.head_m[3] - solution.head_m[2]).abs() < 1e-9);
+}

@@ -3,75 +3,20 @@
 //! One curve from whatever was told: a flow test, a bucket test, a pump curve or a bare design point; less the losses
 //! of service pipe, meter and backflow preventer. Pipes behind it are in `hydraulics`. Flows in L/min, pressures in kPa.
 
+mod error;
 mod pump;
+mod service;
+mod source;
 
 use super::hydraulics::SourceCurve;
-use super::hydraulics::friction::{Bore, BoreError};
 use crate::brief::Rules;
-use crate::site::{ServicePipe, SupplyTest, WaterPoint};
-use crate::units::{head_m_from_kpa, kpa_from_head_m, lpm_from_m3s, m3s_from_lpm};
-use pump::PumpCurve;
-use thiserror::Error;
+use crate::site::{ServicePipe, WaterPoint};
+use crate::units::{head_m_from_kpa, lpm_from_m3s};
+use error::not_negative;
+use service::Service;
+use source::{DESIGN_FALL_SHARE, Source, TEST_EXPONENT};
 
-/// Exponent of flow over pressure drop: NFPA 291, section 4.10 (from memory).
-const TEST_EXPONENT: f64 = 0.54;
-/// Share of its flow over which a design point falls from its pressure to nothing.
-///
-/// Nothing is known there. A sheer drop has no slope to solve with; a hundredth is as good as one.
-const DESIGN_FALL_SHARE: f64 = 0.01;
-
-/// A supply that cannot be: what was told, and what is wrong with it.
-#[derive(Debug, Clone, Copy, PartialEq, Error)]
-pub enum SupplyError {
-    /// A figure is negative, zero where it may not be, or no number.
-    #[error("{what} is {value}, which cannot be; it must be {wanted}")]
-    Figure {
-        /// Which figure.
-        what: &'static str,
-        /// Its value.
-        value: f64,
-        /// What it must be.
-        wanted: &'static str,
-    },
-    /// The residual pressure of a flow test is not below the static pressure.
-    #[error(
-        "residual pressure {residual_kpa} kPa is not below the static pressure {static_kpa} kPa: look whether the two were exchanged"
-    )]
-    ResidualNotBelowStatic {
-        /// Static pressure told, kPa.
-        static_kpa: f64,
-        /// Residual pressure told, kPa.
-        residual_kpa: f64,
-    },
-    /// A service pipe that cannot be computed with.
-    #[error("the service pipe cannot be: {0}")]
-    Service(#[from] BoreError),
-    /// A pump curve of fewer than two points.
-    #[error("a pump curve needs two points or more, {0} given")]
-    PumpPoints(usize),
-    /// Flows of a pump curve do not rise.
-    #[error("the flows of a pump curve must rise; {0} L/min does not")]
-    PumpFlow(f64),
-    /// Pressures of a pump curve rise somewhere, or never fall.
-    #[error("the pressures of a pump curve must fall with rising flow; at {0} L/min they do not")]
-    PumpPressure(f64),
-}
-
-/// What the source itself gives, before meter and backflow preventer.
-#[derive(Debug, Clone, PartialEq)]
-enum Source {
-    /// `p = static - drop (Q/Q_test)^(1/0.54)`.
-    Test {
-        static_kpa: f64,
-        drop_kpa: f64,
-        flow_lpm: f64,
-    },
-    Pump(PumpCurve),
-    Level {
-        kpa: f64,
-        flow_lpm: f64,
-    },
-}
+pub use error::SupplyError;
 
 /// What the source itself gives, before any loss, in a form that other programs can take over.
 #[derive(Debug, Clone, PartialEq)]
@@ -120,39 +65,13 @@ pub struct SupplyCurve {
     boost_kpa: f64,
 }
 
-/// A service pipe, checked.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Service {
-    pipe: ServicePipe,
-    bore: Bore,
-}
-
-impl Service {
-    fn of(pipe: ServicePipe) -> Result<Self, SupplyError> {
-        positive("service_length_m", pipe.length_m)?;
-        let bore = Bore::hazen_williams(pipe.inside_mm / 1e3, pipe.roughness_c)?;
-        Ok(Self { pipe, bore })
-    }
-
-    /// Loss at a flow (L/min), kPa, and its derivative.
-    fn kpa_and_slope(&self, flow_lpm: f64) -> (f64, f64) {
-        let (head_m, slope) = self
-            .bore
-            .loss_and_slope(self.pipe.length_m, m3s_from_lpm(flow_lpm));
-        (
-            kpa_from_head_m(head_m),
-            kpa_from_head_m(m3s_from_lpm(slope)),
-        )
-    }
-}
-
 impl SupplyCurve {
     /// The curve of a water point.
     ///
     /// Meter and backflow losses are taken as told for the flow of the test (flow test: the residual flow; bucket: its
     /// flow; pump: the last point; design point: its flow) and as growing with the square of the flow, which is common
     /// practice without source; a backflow preventer with a stiff spring loses more at small flows. A service pipe loses
-    /// by Hazen and Williams ([`Bore::hazen_williams`]), whatever law the rules choose for the pipe that is designed:
+    /// by Hazen and Williams (`service.rs`), whatever law the rules choose for the pipe that is designed:
     /// what is known of it is its C.
     ///
     /// # Errors
@@ -318,103 +237,6 @@ impl SourceCurve for SupplyCurve {
         let (kpa, slope) = self.kpa_and_slope(flow_lpm.max(0.0));
         let kpa = kpa + slope * flow_lpm.min(0.0);
         (head_m_from_kpa(kpa), head_m_from_kpa(lpm_from_m3s(slope)))
-    }
-}
-
-impl Source {
-    fn of(test: &SupplyTest) -> Result<Self, SupplyError> {
-        match test {
-            &SupplyTest::FlowTest {
-                static_kpa,
-                residual_kpa,
-                residual_lpm,
-            } => flow_test(static_kpa, residual_kpa, residual_lpm),
-            &SupplyTest::Bucket {
-                static_kpa,
-                bucket_l,
-                bucket_s,
-            } => {
-                let flow_lpm = positive("bucket_l", bucket_l)? / positive("bucket_s", bucket_s)?;
-                flow_test(static_kpa, 0.0, 60.0 * flow_lpm)
-            }
-            SupplyTest::Pump(points) => Ok(Self::Pump(PumpCurve::through(points)?)),
-            &SupplyTest::DesignPoint {
-                design_lpm,
-                design_kpa,
-            } => Ok(Self::Level {
-                kpa: positive("design_kpa", design_kpa)?,
-                flow_lpm: positive("design_lpm", design_lpm)?,
-            }),
-        }
-    }
-
-    fn told_flow_lpm(&self) -> f64 {
-        match self {
-            Self::Test { flow_lpm, .. } | Self::Level { flow_lpm, .. } => *flow_lpm,
-            Self::Pump(curve) => curve.last_flow_lpm(),
-        }
-    }
-
-    fn kpa_and_slope(&self, flow: f64) -> (f64, f64) {
-        match self {
-            Self::Test {
-                static_kpa,
-                drop_kpa,
-                flow_lpm,
-            } => {
-                let order = 1.0 / TEST_EXPONENT;
-                let share = (flow / flow_lpm).powf(order - 1.0);
-                let slope = -drop_kpa * order * share / flow_lpm;
-                (static_kpa - drop_kpa * share * flow / flow_lpm, slope)
-            }
-            Self::Pump(curve) => curve.kpa_and_slope(flow),
-            &Self::Level { kpa, flow_lpm } if flow <= flow_lpm => (kpa, 0.0),
-            &Self::Level { kpa, flow_lpm } => {
-                let slope = -kpa / (DESIGN_FALL_SHARE * flow_lpm);
-                (kpa + slope * (flow - flow_lpm), slope)
-            }
-        }
-    }
-}
-
-fn flow_test(static_kpa: f64, residual_kpa: f64, residual_lpm: f64) -> Result<Source, SupplyError> {
-    positive("static_kpa", static_kpa)?;
-    not_negative("residual_kpa", residual_kpa)?;
-    let flow_lpm = positive("the flow of the test", residual_lpm)?;
-    if residual_kpa >= static_kpa {
-        return Err(SupplyError::ResidualNotBelowStatic {
-            static_kpa,
-            residual_kpa,
-        });
-    }
-    Ok(Source::Test {
-        static_kpa,
-        drop_kpa: static_kpa - residual_kpa,
-        flow_lpm,
-    })
-}
-
-fn positive(what: &'static str, value: f64) -> Result<f64, SupplyError> {
-    if value.is_finite() && value > 0.0 {
-        Ok(value)
-    } else {
-        Err(SupplyError::Figure {
-            what,
-            value,
-            wanted: "above zero",
-        })
-    }
-}
-
-fn not_negative(what: &'static str, value: f64) -> Result<f64, SupplyError> {
-    if value.is_finite() && value >= 0.0 {
-        Ok(value)
-    } else {
-        Err(SupplyError::Figure {
-            what,
-            value,
-            wanted: "zero or more",
-        })
     }
 }
 

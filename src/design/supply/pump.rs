@@ -3,7 +3,7 @@
 //! Monotone piecewise cubic interpolation: Fritsch and Carlson 1980, SIAM J. Numer. Anal. 17(2):238, with the tangents
 //! of Fritsch and Butland 1984, SIAM J. Sci. Stat. Comput. 5(2):300 (both from memory). Flows L/min, pressures kPa.
 
-use super::SupplyError;
+use super::error::{SupplyError, not_negative};
 
 /// Share of the last flow over which a curve that ends level falls to nothing: nothing is known beyond it.
 const FALL_SHARE: f64 = 0.01;
@@ -83,8 +83,8 @@ fn check(points: &[(f64, f64)]) -> Result<(), SupplyError> {
         return Err(SupplyError::PumpPoints(points.len()));
     }
     for &(flow_lpm, kpa) in points {
-        super::not_negative("a flow of the pump curve", flow_lpm)?;
-        super::not_negative("a pressure of the pump curve", kpa)?;
+        not_negative("a flow of the pump curve", flow_lpm)?;
+        not_negative("a pressure of the pump curve", kpa)?;
     }
     for pair in points.windows(2) {
         if pair[1].0 <= pair[0].0 {

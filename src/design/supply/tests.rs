@@ -1,4 +1,5 @@
 use super::*;
+use crate::site::SupplyTest;
 use geo::Coord;
 
 fn supply(test: SupplyTest) -> Result<SupplyCurve, SupplyError> {

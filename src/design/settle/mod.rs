@@ -97,20 +97,24 @@ pub struct Setting<'a> {
 /// Settles stations, pipe and pressures: from several groupings, since what pipe costs is only known once it is sized.
 ///
 /// # Errors
-/// [`StationError`] where a station's network has no solution at all.
+/// [`StationError`] where in every grouping some station's network has no solution at all.
 pub fn settle(setting: &Setting) -> Result<Settled, StationError> {
     // Stations that come back in another grouping are sized once.
     let mut cache = FrontCache::default();
-    let mut best = settle_from(setting, 0, &mut cache)?;
+    let mut best = settle_from(setting, 0, &mut cache);
     let groupings = (GROUPINGS * setting.rules.search_effort).ceil() as u64;
     for seed in 1..groupings {
-        let other = settle_from(setting, seed, &mut cache)?;
-        if other.is_better_than(&best) {
-            best = other;
-        }
+        let other = settle_from(setting, seed, &mut cache);
+        // A grouping whose network has no solution leaves the others as they are.
+        best = match (best, other) {
+            (Ok(best), Ok(other)) if other.is_better_than(&best) => Ok(other),
+            (Err(_), Ok(other)) => Ok(other),
+            (best, _) => best,
+        };
     }
+    let mut best = best?;
     let plant = plant(setting, &best.needs);
-    best.remedies = remedies(&plant, &best.work, &best.groups, &best.solved)?;
+    best.remedies = remedies(&plant, &best.work, &best.groups, &best.solved);
     Ok(best)
 }
 

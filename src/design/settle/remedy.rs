@@ -3,10 +3,10 @@
 use super::STATION_PRICE;
 use super::TOLERANCE_KPA;
 use super::pressures::{Plant, Solved};
-use crate::design::hydraulics::StationError;
 use crate::design::model::Section;
 use crate::design::pipework::Pipework;
 use crate::design::stations::Group;
+use crate::units::kpa_from_head_m;
 
 /// Boosters are tried in steps of this, kPa.
 const BOOST_STEP_KPA: f64 = 5.0;
@@ -57,8 +57,8 @@ pub struct Remedy {
     pub ways: Vec<Way>,
 }
 
-/// A station that breaks a rule, with all that it is tried on.
-struct Patient<'a> {
+/// A station that breaks a rule, with all that remedies are tried on.
+struct Failing<'a> {
     plant: &'a Plant<'a>,
     work: &'a Pipework,
     station: usize,
@@ -66,69 +66,73 @@ struct Patient<'a> {
     solved: &'a Solved,
 }
 
-/// Remedies for all stations that break a rule on pressure.
-///
-/// # Errors
-/// [`StationError`] where a network that is tried has no solution at all.
+/// Remedies for all stations that break a rule on pressure; a way whose network has no solution is none.
 pub fn remedies(
     plant: &Plant,
     work: &Pipework,
     groups: &[Group],
     solved: &[Solved],
-) -> Result<Vec<Remedy>, StationError> {
-    let patients = groups.iter().zip(solved).enumerate();
-    patients
+) -> Vec<Remedy> {
+    let stations = groups.iter().zip(solved).enumerate();
+    stations
         .filter(|(_, (_, solved))| solved.fails(TOLERANCE_KPA))
         .map(|(station, (group, solved))| {
-            let patient = Patient {
+            let failing = Failing {
                 plant,
                 work,
                 station,
                 group,
                 solved,
             };
-            patient.remedy()
+            failing.remedy()
         })
         .collect()
 }
 
-impl Patient<'_> {
-    fn remedy(&self) -> Result<Remedy, StationError> {
+impl Failing<'_> {
+    fn remedy(&self) -> Remedy {
         let tried = [
-            self.split()?,
-            self.wider_pipe()?,
-            self.booster()?,
+            self.split(),
+            self.wider_pipe(),
+            self.booster(),
             self.regulated_heads(),
         ];
         let mut ways: Vec<Way> = tried.into_iter().flatten().collect();
         ways.sort_by(|a, b| a.price.total_cmp(&b.price));
-        Ok(Remedy {
+        Remedy {
             station: self.station,
             ways,
-        })
+        }
+    }
+
+    /// The flow of a group of heads on this pipe and supply, L/min, if none of them breaks a rule.
+    fn mended_lpm(&self, plant: &Plant, work: &Pipework, group: &Group) -> Option<f64> {
+        let solved = plant.solve(work, self.station, group).ok()?;
+        (!solved.fails(TOLERANCE_KPA)).then_some(solved.solution.flow_lpm)
+    }
+
+    /// Its pipes, main first.
+    fn pipes(&self) -> Vec<usize> {
+        let mut pipes = self.work.main_path(self.station);
+        pipes.extend(self.work.pipes_of(Section::Station(self.station)));
+        pipes
     }
 
     /// The fewest stations that its heads work in, those of like pressure together.
-    fn split(&self) -> Result<Option<Way>, StationError> {
+    fn split(&self) -> Option<Way> {
         let mut heads = self.solved.solution.head_pressure_kpa.clone();
         heads.sort_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
-        for stations in 2..=SPLIT_MOST.min(heads.len()) {
-            let mut flows_lpm = Vec::new();
-            for part in heads.chunks(heads.len().div_ceil(stations)) {
-                let group = self.part(part.iter().map(|(head, _)| *head).collect());
-                let solved = self.plant.solve(self.work, self.station, &group)?;
-                if solved.fails(TOLERANCE_KPA) {
-                    break;
-                }
-                flows_lpm.push(solved.solution.flow_lpm);
-            }
-            if flows_lpm.len() == heads.len().div_ceil(heads.len().div_ceil(stations)) {
-                let price = STATION_PRICE * (flows_lpm.len() - 1) as f64;
-                let means = Means::Split(flows_lpm);
-                return Ok(Some(Way { means, price }));
-            }
-        }
-        Ok(None)
+        let heads: Vec<usize> = heads.into_iter().map(|(head, _)| head).collect();
+        (2..=SPLIT_MOST.min(heads.len())).find_map(|stations| {
+            let parts = heads.chunks(heads.len().div_ceil(stations));
+            let flow_lpm =
+                |part: &[usize]| self.mended_lpm(self.plant, self.work, &self.part(part.to_vec()));
+            let flows_lpm: Vec<f64> = parts.map(flow_lpm).collect::<Option<_>>()?;
+            Some(Way {
+                price: STATION_PRICE * (flows_lpm.len() - 1) as f64,
+                means: Means::Split(flows_lpm),
+            })
+        })
     }
 
     fn part(&self, heads: Vec<usize>) -> Group {
@@ -141,11 +145,10 @@ impl Patient<'_> {
     }
 
     /// The fewest sizes by which all its pipe must be wider.
-    fn wider_pipe(&self) -> Result<Option<Way>, StationError> {
-        let mut pipes = self.work.main_path(self.station);
-        pipes.extend(self.work.pipes_of(Section::Station(self.station)));
+    fn wider_pipe(&self) -> Option<Way> {
         let sizes = &self.plant.catalogue.pipes;
-        for wider in 1..sizes.len() {
+        let pipes = self.pipes();
+        (1..sizes.len()).find_map(|wider| {
             let mut work = self.work.clone();
             let mut price = 0.0;
             for &pipe in &pipes {
@@ -154,16 +157,10 @@ impl Patient<'_> {
                 pipe.size = self.wider(pipe.size, wider);
                 price += (sizes[pipe.size].price_per_m - before.price_per_m) * pipe.length_m;
             }
-            if price == 0.0 {
-                return Ok(None);
-            }
-            let solved = self.plant.solve(&work, self.station, self.group)?;
-            if !solved.fails(TOLERANCE_KPA) {
-                let means = Means::WiderPipe(wider);
-                return Ok(Some(Way { means, price }));
-            }
-        }
-        Ok(None)
+            self.mended_lpm(self.plant, &work, self.group)?;
+            let means = Means::WiderPipe(wider);
+            Some(Way { means, price })
+        })
     }
 
     /// The size so many places wider in the same material; the widest where there are not so many.
@@ -174,50 +171,50 @@ impl Patient<'_> {
         after.take(places).last().unwrap_or(size)
     }
 
-    /// The least booster that its pipe bears.
-    fn booster(&self) -> Result<Option<Way>, StationError> {
-        let boosted = |steps: usize| -> Result<Option<f64>, StationError> {
+    /// The least booster that mends it and that its pipe bears.
+    fn booster(&self) -> Option<Way> {
+        let boosted_lpm = |steps: usize| {
             let supply = self.plant.supply.boosted(BOOST_STEP_KPA * steps as f64);
             let plant = Plant {
                 supply: &supply,
                 ..*self.plant
             };
-            let solved = plant.solve(self.work, self.station, self.group)?;
-            let flow_lpm = solved.solution.flow_lpm;
+            let flow_lpm = self.mended_lpm(&plant, self.work, self.group)?;
             // A pump may not draw the street's pressure down to nothing.
             let fed = self.plant.supply.delivered_kpa(flow_lpm) >= INLET_LEAST_KPA;
-            Ok((fed && !solved.fails(TOLERANCE_KPA)).then_some(flow_lpm))
+            fed.then_some(flow_lpm)
         };
-        let (mut least, mut most) = (0, self.steps_borne());
-        let Some(mut lpm) = boosted(most)? else {
-            return Ok(None);
-        };
+        let borne = self.steps_borne();
+        let doubled = std::iter::successors(Some(1), |steps| Some(2 * steps));
+        let within = doubled.take_while(|steps| *steps <= borne);
+        let (mut most, mut lpm) = within
+            .chain([borne])
+            .find_map(|steps| Some((steps, boosted_lpm(steps)?)))?;
+        let mut least = most / 2;
         while most - least > 1 {
             let middle = (least + most) / 2;
-            match boosted(middle)? {
+            match boosted_lpm(middle) {
                 Some(flow_lpm) => (most, lpm) = (middle, flow_lpm),
                 None => least = middle,
             }
         }
         let kpa = BOOST_STEP_KPA * most as f64;
         let power_kw = kpa * lpm / 60_000.0;
-        Ok(Some(Way {
+        Some(Way {
             means: Means::Booster { kpa, lpm },
             price: BOOSTER_PRICE.0 + BOOSTER_PRICE.1 * power_kw,
-        }))
+        })
     }
 
     /// Steps of boost that the station's pipe still bears when nothing runs.
     fn steps_borne(&self) -> usize {
         let rules = self.plant.rules;
-        let mut pipes = self.work.main_path(self.station);
-        pipes.extend(self.work.pipes_of(Section::Station(self.station)));
-        let room_kpa = pipes.into_iter().map(|pipe| {
+        let room_kpa = self.pipes().into_iter().map(|pipe| {
             let pipe = &self.work.pipes[pipe];
             let rated_kpa = self.plant.catalogue.pipes[pipe.size].rating_kpa;
             let ends = [pipe.from, pipe.to].map(|node| self.work.nodes[node].invert_m);
             let rise_m = self.work.nodes[0].invert_m - ends[0].min(ends[1]);
-            let static_kpa = self.plant.supply.static_kpa() + crate::units::kpa_from_head_m(rise_m);
+            let static_kpa = self.plant.supply.static_kpa() + kpa_from_head_m(rise_m);
             rated_kpa * (1.0 - rules.rating_reserve) - static_kpa
         });
         let room_kpa = room_kpa.fold(f64::INFINITY, f64::min).max(0.0);

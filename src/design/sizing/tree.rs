@@ -43,6 +43,8 @@ pub(super) struct Tree<'a, L: Labels> {
     branches: &'a [Branch<L>],
     order: Vec<usize>,
     parent: Vec<Option<usize>>,
+    /// Ranks that any pipe may have, rising: a class is a place among them. One class where pipe may widen.
+    ranks: Vec<usize>,
     classes: usize,
     /// Of each pipe, for each class, the ways in which it is of that class or a lower one.
     ways: Vec<Vec<L>>,
@@ -50,6 +52,15 @@ pub(super) struct Tree<'a, L: Labels> {
     pub(super) front: L,
     /// Whether no way was lost to keep the sets short.
     pub(super) exact: bool,
+}
+
+/// Ranks that any pipe of the tree may have, rising.
+pub(super) fn ranks_offered<L>(branches: &[Branch<L>]) -> Vec<usize> {
+    let choices = branches.iter().flat_map(|branch| &branch.choices);
+    let mut ranks: Vec<usize> = choices.map(|choice| choice.rank).collect();
+    ranks.sort_unstable();
+    ranks.dedup();
+    ranks
 }
 
 /// Pipes in an order in which each comes after its parent, and the parents; a parent that is no pipe, or that would
@@ -101,12 +112,12 @@ impl<'a, L: Labels> Tree<'a, L> {
     ) -> Self {
         let parents: Vec<Option<usize>> = branches.iter().map(|branch| branch.parent).collect();
         let (order, parent) = ordered(&parents);
-        let ranks = branches.iter().flat_map(|branch| &branch.choices);
-        let widest = ranks.map(|choice| choice.rank).max().unwrap_or(0);
+        let ranks = ranks_offered(branches);
         let mut tree = Self {
             branches,
             parent,
-            classes: if narrowing { widest + 1 } else { 1 },
+            classes: if narrowing { ranks.len().max(1) } else { 1 },
+            ranks,
             ways: vec![Vec::new(); branches.len()],
             front: root.cloned().unwrap_or_else(L::free),
             exact: true,
@@ -157,7 +168,11 @@ impl<'a, L: Labels> Tree<'a, L> {
     }
 
     fn class(&self, choice: &Choice) -> usize {
-        if self.classes > 1 { choice.rank } else { 0 }
+        if self.classes > 1 {
+            self.ranks.partition_point(|&rank| rank < choice.rank)
+        } else {
+            0
+        }
     }
 
     /// The size of every pipe in the cheapest way that does with `head` at the root; `None` where there is none.

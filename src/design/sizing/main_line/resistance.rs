@@ -6,7 +6,7 @@ use crate::design::sizing::admissible::{Broken, Duty, choices};
 use crate::design::sizing::curve::{Curve, Keep, Point, Thin};
 use crate::design::sizing::lateral::{Front, FrontPoint};
 use crate::design::sizing::loss::{FLOW_EXPONENT, friction_resistance_m, minor_m};
-use crate::design::sizing::tree::{Branch, Labels, Tree, ordered};
+use crate::design::sizing::tree::{Branch, Labels, Tree, ordered, ranks_offered};
 use crate::design::sizing::{EQUAL_M, SizeLimits};
 
 /// Most points of a station's curve that the main looks at; the final choice is from all of them.
@@ -208,9 +208,8 @@ impl<'a> Line<'a> {
 
     /// Most points held for one class of size.
     fn points_held(&self, narrowing: bool) -> usize {
-        let ranks = self.branches.iter().flat_map(|branch| &branch.choices);
-        let widest = ranks.map(|choice| choice.rank).max().unwrap_or(0);
-        MAIN_POINTS / if narrowing { widest + 1 } else { 1 }
+        let classes = ranks_offered(&self.branches).len().max(1);
+        MAIN_POINTS / if narrowing { classes } else { 1 }
     }
 
     /// Sizes of the main, and whether they are proven best.

@@ -21,6 +21,9 @@ use super::tree::ordered;
 use crate::brief::PipeSize;
 use resistance::{Fitted, Line, along, at, given_up};
 
+/// Shares of the greatest flow from which stations count in a bound.
+const BOUND_SHARES: [f64; 4] = [0.0, 0.3, 0.6, 0.9];
+
 /// A pipe of the main.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MainPipe {
@@ -110,12 +113,24 @@ pub fn choose(main: &MainProblem, sizes: &[PipeSize], limits: &SizeLimits) -> Si
     sizing.bound = if exact && no_fittings && resistances_are_exact(sizes) {
         sizing.cost
     } else {
-        let easier = Line::new(main, sizes, limits, Fitted::Least, &mut Vec::new());
-        let bound = easier.short_as(&line).bound(limits, narrowing);
-        bound.min(sizing.cost)
+        bound(&line, sizes, limits, narrowing).min(sizing.cost)
     };
     sizing.optimal = sizing.cost <= sizing.bound * (1.0 + 1e-12) + 1e-9;
     sizing
+}
+
+/// The greatest of some bounds: with fittings at the least flow of the stations that draw a share of the most or more, and
+/// nothing asked for by the others. Small stations fit little and seldom bind; large ones alone bind harder.
+fn bound(line: &Line, sizes: &[PipeSize], limits: &SizeLimits, narrowing: bool) -> f64 {
+    let main = line.problem;
+    let flows = main.stations.iter().map(|station| station.flow_m3s);
+    let most_m3s = flows.fold(0.0, f64::max);
+    let of = |share: &f64| {
+        let fitted = Fitted::Least(share * most_m3s);
+        let easier = Line::new(main, sizes, limits, fitted, &mut Vec::new());
+        easier.short_as(line, limits).bound(limits, narrowing)
+    };
+    BOUND_SHARES.iter().map(of).fold(0.0, f64::max)
 }
 
 fn nothing(main: &MainProblem) -> Sizing {

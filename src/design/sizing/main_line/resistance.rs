@@ -22,17 +22,28 @@ pub(super) struct Line<'a> {
     weight: Vec<f64>,
     /// Least resistance on the way to each station.
     least: Vec<f64>,
-    /// Whether each station gets enough where the resistance is least.
-    served: Vec<bool>,
+    asks: Vec<Asks>,
+}
+
+/// What a station asks of the main.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Asks {
+    /// Enough for one of its points.
+    Enough,
+    /// As little less than enough as can be: even the least resistance leaves it short.
+    WhatItCan,
+    /// Nothing, and its laterals cost this: a bound without it is a bound with it.
+    Nothing(f64),
 }
 
 /// Which of the resistances that stations ask of a pipe is taken, where they ask for different ones.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Fitted {
     /// The greatest: no station loses more than reckoned.
     Greatest,
-    /// The least: no station loses less than reckoned.
-    Least,
+    /// The least of the stations that draw this much or more, m³/s: none of them loses less than reckoned. The others ask
+    /// for nothing.
+    Least(f64),
 }
 
 impl Fitted {
@@ -40,7 +51,15 @@ impl Fitted {
     fn pick(self) -> fn(f64, f64) -> f64 {
         match self {
             Self::Greatest => f64::max,
-            Self::Least => f64::min,
+            Self::Least(_) => f64::min,
+        }
+    }
+
+    /// Whether a station of this flow asks for something.
+    fn counts(self, flow_m3s: f64) -> bool {
+        match self {
+            Self::Greatest => true,
+            Self::Least(from_m3s) => flow_m3s >= from_m3s,
         }
     }
 }
@@ -69,8 +88,9 @@ impl<'a> Line<'a> {
         };
         let mut branches = Vec::with_capacity(problem.pipes.len());
         for (index, pipe) in problem.pipes.iter().enumerate() {
-            let flows_m3s = &behind_m3s[index];
-            let greatest_m3s = flows_m3s.iter().copied().fold(0.0, f64::max);
+            let all_m3s = behind_m3s[index].iter().copied();
+            let greatest_m3s = all_m3s.clone().fold(0.0, f64::max);
+            let flows_m3s: Vec<f64> = all_m3s.filter(|flow| fitted.counts(*flow)).collect();
             let fitted_m3s = flows_m3s.iter().copied().reduce(fitted.pick());
             let fitted_m3s = fitted_m3s.unwrap_or(0.0);
             let duty = Duty {
@@ -82,7 +102,7 @@ impl<'a> Line<'a> {
             };
             let up_to_most = (most_m3s / fitted_m3s.max(1e-9)).powf(FLOW_EXPONENT);
             let resistance = |size: &PipeSize| {
-                friction_resistance_m(size, pipe.length_m, flows_m3s, most_m3s, fitted.pick())
+                friction_resistance_m(size, pipe.length_m, &flows_m3s, most_m3s, fitted.pick())
                     + minor_m(size, pipe.minor_k, fitted_m3s) * up_to_most
             };
             branches.push(Branch {
@@ -100,24 +120,41 @@ impl<'a> Line<'a> {
         let mut line = Self {
             weight: problem.stations.iter().map(weight).collect(),
             least: problem.stations.iter().map(|s| at(&least, s)).collect(),
-            served: Vec::new(),
+            asks: Vec::new(),
             branches,
             problem,
         };
-        let stations = 0..problem.stations.len();
-        line.served = stations.map(|station| line.can_serve(station)).collect();
+        let asks = problem
+            .stations
+            .iter()
+            .enumerate()
+            .map(|(station, demand)| {
+                if !fitted.counts(demand.flow_m3s) {
+                    let cheapest = demand.front.lower.last();
+                    Asks::Nothing(cheapest.map_or(0.0, |(_, cost)| *cost))
+                } else if line.can_serve(station) {
+                    Asks::Enough
+                } else {
+                    Asks::WhatItCan
+                }
+            });
+        line.asks = asks.collect();
         line
     }
 
     /// The same line for a bound: stations that `other` leaves short cost what they do there and ask for nothing.
-    pub(super) fn short_as(mut self, other: &Self) -> Self {
-        for (station, served) in other.served.iter().enumerate() {
-            if !served {
-                self.served[station] = false;
-                self.least[station] = f64::INFINITY;
+    pub(super) fn short_as(mut self, other: &Self, limits: &SizeLimits) -> Self {
+        for (station, asks) in other.asks.iter().enumerate() {
+            if *asks == Asks::WhatItCan {
+                self.asks[station] = Asks::Nothing(self.given_up_cost(station, limits));
             }
         }
         self
+    }
+
+    fn given_up_cost(&self, station: usize, limits: &SizeLimits) -> f64 {
+        let front = &self.problem.stations[station].front;
+        given_up(front, limits).map_or(0.0, |point| point.cost)
     }
 
     /// Head at a station's outlet behind `resistance` of main, m.
@@ -161,17 +198,18 @@ impl<'a> Line<'a> {
             cost,
             size: 0,
         };
-        if !self.served[station] {
-            let cost = given_up(front, limits).map_or(0.0, |point| point.cost);
-            let slack = limits.short_slack_m.max(EQUAL_M) / self.weight[station];
-            return (
-                Curve(vec![Point {
-                    need: -(self.least[station] + slack),
-                    cost,
-                    size: 0,
-                }]),
-                false,
-            );
+        let only = |need: f64, cost: f64| {
+            let size = 0;
+            (Curve(vec![Point { need, cost, size }]), false)
+        };
+        match self.asks[station] {
+            Asks::Enough => {}
+            Asks::Nothing(cost) => return only(f64::NEG_INFINITY, cost),
+            Asks::WhatItCan => {
+                let slack = limits.short_slack_m.max(EQUAL_M) / self.weight[station];
+                let need = -(self.least[station] + slack);
+                return only(need, self.given_up_cost(station, limits));
+            }
         }
         let points = match thin {
             Thin::Drop(_) => front

@@ -64,6 +64,7 @@ fn stations_are_sized_as_cheaply_as_the_public_solver_does() {
     let count = drawn.len();
     eprintln!("{count} stations: the spread costs in {dearer}, nothing keeps it in {impossible}");
     assert!(dearer * 4 > count, "the spread costs in {dearer} only");
+    assert!(impossible > 0, "the limit can be kept everywhere");
     assert!(impossible * 4 < count, "{impossible} cannot be built");
 }
 

@@ -49,7 +49,10 @@ pub fn limits() -> SizeLimits {
 /// A station of `count` pipes on rolling ground, with a head that its widest pipes get along with.
 pub fn station(seed: u64, count: usize) -> Station {
     let mut dice = Dice::new(seed);
-    let fall_m = dice.between(0.2, 1.6);
+    // One in eight stands on ground so steep that no sizes may even its pressure out.
+    let steep = if seed.is_multiple_of(8) { 3.0 } else { 1.0 };
+    let fall_m = steep * dice.between(0.2, 1.6);
+    let most_m = 3.3 * steep;
     let flow_lpm = (240.0 / count as f64).min(dice.between(4.0, 16.0));
     let branching = 1 + dice.below(5);
     let mut ground_m: Vec<f64> = Vec::with_capacity(count);
@@ -57,7 +60,7 @@ pub fn station(seed: u64, count: usize) -> Station {
     for index in 0..count {
         let parent = index.checked_sub(1 + dice.below(branching.min(index.max(1))));
         let above_m = parent.map_or(0.0, |up| ground_m[up]);
-        ground_m.push((above_m + dice.between(-fall_m, fall_m)).clamp(-3.3, 3.3));
+        ground_m.push((above_m + dice.between(-fall_m, fall_m)).clamp(-most_m, most_m));
         pipes.push(SizePipe {
             parent,
             length_m: dice.between(5.0, 13.0),

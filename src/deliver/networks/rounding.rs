@@ -7,7 +7,7 @@ use crate::brief::{Friction, PipeSize};
 use crate::design::hydraulics::friction::{Bore, Turbulent};
 use crate::design::hydraulics::minor::resistance_of_fitting;
 use crate::design::hydraulics::pipe_friction::bore;
-use crate::units::{GRAVITY_M_S2, METRES_PER_FOOT};
+use crate::units::{GRAVITY_M_S2, METRES_PER_FOOT, lpm_from_m3s};
 
 /// Litres per minute in its cubic foot per second; exact is 1699.0108.
 const LPM_PER_CFS: f64 = 1699.0;
@@ -45,9 +45,8 @@ pub(super) fn stretch(size: &PipeSize, flow_m3s: f64) -> Option<f64> {
 
 /// What EPANET makes of a coefficient of one, m per (m³/s)².
 fn resistance_per_k(inside_m: f64) -> f64 {
-    let lpm_per_m3s = 60_000.0;
     let feet = MINOR_FACTOR / (inside_m / METRES_PER_FOOT).powi(4);
-    feet * METRES_PER_FOOT * (lpm_per_m3s / LPM_PER_CFS).powi(2)
+    feet * METRES_PER_FOOT * (lpm_from_m3s(1.0) / LPM_PER_CFS).powi(2)
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@ use super::pressures::{Plant, Solved};
 use crate::design::model::Section;
 use crate::design::pipework::Pipework;
 use crate::design::stations::Group;
-use crate::units::kpa_from_head_m;
+use crate::units::{kpa_from_head_m, m3s_from_lpm};
 
 /// Boosters are tried in steps of this, kPa.
 const BOOST_STEP_KPA: f64 = 5.0;
@@ -199,7 +199,7 @@ impl Failing<'_> {
             }
         }
         let kpa = BOOST_STEP_KPA * most as f64;
-        let power_kw = kpa * lpm / 60_000.0;
+        let power_kw = kpa * m3s_from_lpm(lpm);
         Some(Way {
             means: Means::Booster { kpa, lpm },
             price: BOOSTER_PRICE.0 + BOOSTER_PRICE.1 * power_kw,

@@ -31,6 +31,18 @@ pub(super) struct Duty {
     pub(super) surge_length_m: f64,
 }
 
+impl Duty {
+    /// Pressure at its lowest point with nothing running, kPa.
+    fn static_kpa(&self, limits: &SizeLimits) -> f64 {
+        kpa_from_head_m(limits.static_head_m - self.lowest_m)
+    }
+}
+
+/// Pressure that a size may be put under, kPa.
+fn borne_kpa(size: &PipeSize, limits: &SizeLimits) -> f64 {
+    size.rating_kpa * (1.0 - limits.rating_reserve)
+}
+
 /// Sizes in the order of their bore; a size's place in it is its rank.
 pub(super) fn ranked(sizes: &[PipeSize]) -> Vec<usize> {
     let mut order: Vec<usize> = (0..sizes.len()).collect();
@@ -106,11 +118,11 @@ fn bearing_surge(
     let Some(surge) = limits.surge.filter(|_| duty.surge_length_m > 0.0) else {
         return strong;
     };
-    let static_kpa = kpa_from_head_m(limits.static_head_m - duty.lowest_m);
+    let static_kpa = duty.static_kpa(limits);
     let bears = |rank: &usize| {
         let size = &sizes[ranks[*rank]];
         let surge_kpa = surge.kpa(size, duty.surge_length_m, duty.flow_m3s);
-        static_kpa + surge_kpa <= size.rating_kpa * (1.0 - limits.rating_reserve)
+        static_kpa + surge_kpa <= borne_kpa(size, limits)
     };
     let bearing: Vec<usize> = strong.iter().copied().filter(bears).collect();
     if bearing.is_empty() && !strong.is_empty() {
@@ -128,8 +140,8 @@ fn strong_enough(
     ranks: &[usize],
     broken: &mut Vec<Broken>,
 ) -> Vec<usize> {
-    let static_kpa = kpa_from_head_m(limits.static_head_m - duty.lowest_m);
-    let allowed = |rank: usize| sizes[ranks[rank]].rating_kpa * (1.0 - limits.rating_reserve);
+    let static_kpa = duty.static_kpa(limits);
+    let allowed = |rank: usize| borne_kpa(&sizes[ranks[rank]], limits);
     let all = 0..ranks.len();
     let strong: Vec<usize> = all
         .clone()

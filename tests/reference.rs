@@ -4,6 +4,7 @@
 
 mod reference {
     mod covering;
+    mod drains;
     mod friction;
     mod laterals;
     mod looped;

@@ -7,6 +7,7 @@ mod catalogue_file;
 pub mod climate;
 mod climate_file;
 pub(crate) mod fields_file;
+pub mod price_list;
 pub mod prices;
 mod prices_file;
 pub mod problems;
@@ -18,6 +19,7 @@ mod table;
 
 pub use catalogue::{Catalogue, Friction, HeadModel, Nozzle, PipeSize, Profile, ValveSize};
 pub use climate::{Climate, Month};
+pub use price_list::PriceList;
 pub use prices::Prices;
 pub use problems::{BriefError, Problem};
 pub use project::Project;

@@ -49,7 +49,7 @@ fn from_table(
     catalogue = catalogue.or_else(|| prices.text("catalogue", problems));
     prices.value("catalogue");
     let own_catalogue = catalogue.is_some();
-    let price_list = prices_file::read(&mut prices, own_catalogue, problems);
+    let price_list = prices_file::read(&mut prices, own_catalogue, folder, problems);
     prices.finish(problems);
 
     let rules = rules.map_or_else(Rules::default, |table| rules_file::read(table, problems));

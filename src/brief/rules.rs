@@ -120,7 +120,14 @@ rules! {
     drain_grade = 0.002, 0.0005..=0.05, "m/m", PRACTICE, "Least grade at which pipe drains.";
     vertical_tolerance_m = 0.02, 0.001..=0.2, "m", PRACTICE, "Lows shallower than this are levelled in the trench and get no drain.";
     gravel_voids = 0.35, 0.2..=0.5, "share", PRACTICE, "Share of a gravel pit that water can fill.";
+    blow_out = 0.0, 0.0..=1.0, "yes/no", PRACTICE, "Whether the pipe is emptied by compressed air before winter; it then gets a connection for the compressor.";
+    check_valve_drop_m = 0.6, 0.0..=50.0, "m", PRACTICE, "A head gets a check valve where water in the pipe of its station can stand higher above it than this; else it would run out of the lowest heads.";
+    check_valve_holds_m = 3.0, 0.1..=50.0, "m", PRACTICE, "Height of water that a check valve in a head holds back; heads with more are told.";
     trench_width_m = 0.20, 0.05..=1.0, "m", PRACTICE, "Width of a trench.";
+    bedding_sand_m = 0.05, 0.0..=0.3, "m", PRACTICE, "Sand under the pipe and as much above it; 0 for none, where the ground has no stones.";
+    // wire
+    valve_current_a = 0.40, 0.01..=5.0, "A", PRACTICE, "Current of one electric valve as it opens.";
+    wire_drop_v = 4.0, 0.1..=20.0, "V", PRACTICE, "Voltage that wire may lose on the way to a valve and back.";
     // schedule
     watering_window_h = 8.0, 0.5..=24.0, "h", PRACTICE, "Hours a day in which watering may run.";
     watering_days_per_week = 7.0, 1.0..=7.0, "count", PRACTICE, "Days a week on which watering may run.";

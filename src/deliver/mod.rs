@@ -22,6 +22,7 @@ mod plan;
 mod report;
 mod summary;
 mod tables;
+mod takeoff_sheet;
 #[cfg(test)]
 mod tests;
 mod valid;
@@ -38,7 +39,7 @@ use lonlat::LonLat;
 use std::path::Path;
 
 /// Writes everything one parcel gets into `folder`, which must exist: `layers/*.geojson`, `design.gpkg`, `report.html`,
-/// `takeoff.csv`, `schedule.csv`, `settings.csv` and `design.json`.
+/// `takeoff.csv`, `takeoff.xlsx`, `schedule.csv`, `settings.csv` and `design.json`.
 ///
 /// The same design gives the same bytes. All layers are written, also those without features.
 ///
@@ -56,6 +57,7 @@ pub fn write_parcel(
     geojson_file::write_all(&layers, &folder.join("layers"))?;
     geopackage::write(&layers, &folder.join("design.gpkg"))?;
     tables::write_all(&job, &lonlat, folder)?;
+    takeoff_sheet::write(&job, &folder.join("takeoff.xlsx"))?;
     figures::write(&job, &folder.join("design.json"))?;
     report::write(&job, &folder.join("report.html"))
 }

@@ -41,6 +41,10 @@ pub(crate) fn cell(value: impl Into<Option<f64>>, decimals: i32) -> String {
     }
 }
 
+fn yes_or_no(value: bool) -> String {
+    if value { "yes" } else { "no" }.to_owned()
+}
+
 const TAKEOFF: &[&str] = &[
     "group",
     "item",
@@ -105,6 +109,7 @@ const SETTINGS: &[&str] = &[
     "pressure_kpa",
     "lon",
     "lat",
+    "check_valve",
 ];
 
 fn settings(job: &Job, lonlat: &LonLat) -> Result<Vec<Vec<String>>, DeliverError> {
@@ -124,6 +129,7 @@ fn settings(job: &Job, lonlat: &LonLat) -> Result<Vec<Vec<String>>, DeliverError
             cell(job.working(index).map(|w| w.pressure_kpa), 1),
             format!("{:.8}", at.x),
             format!("{:.8}", at.y),
+            yes_or_no(job.design.check_valves.binary_search(&index).is_ok()),
         ])
     };
     job.walking_order()

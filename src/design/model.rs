@@ -312,6 +312,15 @@ pub enum ValveKind {
 }
 
 impl ValveKind {
+    /// Every kind.
+    pub const ALL: [Self; 5] = [
+        Self::Control,
+        Self::Isolation,
+        Self::Backflow,
+        Self::Master,
+        Self::Regulator,
+    ];
+
     /// The word used in files.
     pub fn word(self) -> &'static str {
         match self {
@@ -346,6 +355,8 @@ pub enum DrainKind {
     Automatic,
     /// Opened by hand before winter.
     Manual,
+    /// Opened by hand to rinse the pipe, where it need not run empty.
+    Flush,
 }
 
 impl DrainKind {
@@ -354,6 +365,7 @@ impl DrainKind {
         match self {
             Self::Automatic => "automatic",
             Self::Manual => "manual",
+            Self::Flush => "flush",
         }
     }
 }
@@ -376,7 +388,7 @@ pub struct Drain {
 /// One line of the take-off.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TakeoffRow {
-    /// `heads`, `pipe`, `fittings`, `valves`, `drainage`, `control`, `trench`, `sleeves`, `earth`.
+    /// `heads`, `pipe`, `fittings`, `valves`, `drainage`, `control`, `trench`, `sleeves`, `earth`, `labour`.
     pub group: String,
     /// What.
     pub item: String,
@@ -467,6 +479,8 @@ pub struct Design {
     pub drains: Vec<Drain>,
     /// Nodes with an air valve.
     pub air_valves: Vec<usize>,
+    /// Heads with a check valve, by rising index.
+    pub check_valves: Vec<usize>,
     /// What each turf area gets, in the order of the parcel's turf.
     pub turf: Vec<TurfResult>,
     /// Bands of the rate.

@@ -12,6 +12,7 @@ mod fitting;
 mod gaps;
 pub mod ground;
 mod led_out;
+pub mod noise;
 mod obstacles;
 pub mod parcel;
 mod preparation;

@@ -1,5 +1,6 @@
 //! The ground: heights from the raster's own cells, asked for in the parcel's frame.
 
+use crate::site::noise::Levelled;
 use geo::Coord;
 
 /// Turns a place in the parcel's frame into fractional cell coordinates of the raster window.
@@ -54,6 +55,8 @@ pub struct Terrain {
     pub cell_m: f64,
     /// From the parcel's frame to cells.
     pub map: CellMap,
+    /// Ground without the survey's noise, where it has any worth the name.
+    pub levelled: Option<Levelled>,
 }
 
 impl Terrain {
@@ -76,6 +79,7 @@ impl Terrain {
                 .map(|(row, col)| height_m(at(col), at(row)) as f32)
                 .collect(),
             cell_m: 1.0,
+            levelled: None,
             map: CellMap {
                 column,
                 row,
@@ -88,6 +92,23 @@ impl Terrain {
     ///
     /// `None` outside the window and where any of the four cells with weight has no data.
     pub fn height_m(&self, at: Coord<f64>) -> Option<f64> {
+        self.read(&self.heights_m, at)
+    }
+
+    /// Height of the ground that pipe is laid by, m: as [`height_m`](Self::height_m), without the survey's noise.
+    pub fn laying_height_m(&self, at: Coord<f64>) -> Option<f64> {
+        let heights_m = self.levelled.as_ref().map(|levelled| &levelled.heights_m);
+        self.read(heights_m.unwrap_or(&self.heights_m), at)
+    }
+
+    /// Noise that is left in it, standard deviation in m; 0 where nothing was smoothed.
+    pub fn laying_noise_m(&self) -> f64 {
+        self.levelled
+            .as_ref()
+            .map_or(0.0, |levelled| levelled.left_m)
+    }
+
+    fn read(&self, heights_m: &[f32], at: Coord<f64>) -> Option<f64> {
         let (c, r) = self.map.cell(at);
         let (last_c, last_r) = (self.columns as f64 - 1.0, self.rows as f64 - 1.0);
         if !(-0.5..=last_c + 0.5).contains(&c) || !(-0.5..=last_r + 0.5).contains(&r) {
@@ -108,7 +129,7 @@ impl Terrain {
         let mut z = 0.0;
         for (col, row, weight) in corners {
             if weight > 0.0 {
-                let height = f64::from(*self.heights_m.get(row * self.columns + col)?);
+                let height = f64::from(*heights_m.get(row * self.columns + col)?);
                 z += weight * height;
             }
         }

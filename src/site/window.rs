@@ -139,6 +139,7 @@ impl Window {
             heights_m: vec![f32::NAN; self.columns * self.rows],
             cell_m: self.cell_m,
             map: self.map.clone(),
+            levelled: None,
         };
         let across = Overlap::of(self.first.0, self.columns, self.step, reader.tile.columns);
         let down = Overlap::of(self.first.1, self.rows, self.step, reader.tile.rows);

@@ -3,7 +3,7 @@
 use crate::deliver::job::Job;
 use crate::deliver::layer::{Layer, Shape};
 use crate::deliver::palette;
-use crate::design::model::{Section, ValveKind};
+use crate::design::model::{DrainKind, Section, ValveKind};
 use geo::Geometry;
 
 /// Valves.
@@ -44,7 +44,10 @@ pub(super) fn drains(job: &Job) -> Layer {
     let node = |i: usize| job.design.nodes.get(drains[i].node);
     let title = |i: usize| {
         let section = job.names.section(drains[i].section);
-        format!("Drain valve, {}, {section}", drains[i].kind.word())
+        match drains[i].kind {
+            DrainKind::Flush => format!("Flushing point, {section}"),
+            kind => format!("Drain valve, {}, {section}", kind.word()),
+        }
     };
     Layer::new("drains", Shape::Point, &job.names.drains, &job.parcel.id)
         .geometry(|i| place(job, drains[i].node))
@@ -56,6 +59,7 @@ pub(super) fn drains(job: &Job) -> Layer {
         .number("invert_m", 4, |i| Some(node(i)?.invert_m))
         .number("drained_l", 2, |i| Some(drains[i].drained_l))
         .number("gravel_l", 2, |i| Some(drains[i].gravel_l))
+        .flag("access_box", |i| drains[i].kind != DrainKind::Automatic)
         .marker(|_| palette::BLUE)
 }
 

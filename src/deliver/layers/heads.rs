@@ -28,6 +28,9 @@ pub(super) fn heads(job: &Job) -> Layer {
         .number("flow_lpm", 4, |i| Some(working(i)?.flow_lpm))
         .number("rate_mm_h", 3, |i| Some(working(i)?.rate_mm_h))
         .number("ground_m", 4, |i| Some(heads[i].ground_m))
+        .flag("check_valve", |i| {
+            job.design.check_valves.binary_search(&i).is_ok()
+        })
         .number("flow_ref_lpm", 4, |i| Some(heads[i].flow_ref_lpm))
         .number("pressure_ref_kpa", 2, |i| Some(model(i)?.pressure_ref_kpa))
         .number("flow_exponent", 4, |i| Some(model(i)?.flow_exponent))

@@ -148,6 +148,7 @@ pub(super) fn drain_mark((x, y): (f64, f64), kind: DrainKind) -> String {
     let (fill, edge) = match kind {
         DrainKind::Automatic => (palette::BLUE, "#fff"),
         DrainKind::Manual => ("#fff", palette::BLUE),
+        DrainKind::Flush => ("#fff", palette::BLACK),
     };
     format!(
         "<path d=\"M{:.1} {:.1}h11l-5.5 9Z\" fill=\"{fill}\" stroke=\"{edge}\" stroke-width=\"1.2\"/>",

@@ -1,5 +1,6 @@
 //! Puts the answers of the rooms together into one design.
 
+mod check_valves;
 mod classes;
 mod fewest;
 mod ground;
@@ -121,6 +122,9 @@ pub fn whole(
     design.schedule = schedule;
     carry_together(&mut design, catalogue);
     findings.extend(said);
+    findings.extend(check_valves::set(&mut design, rules));
+    let list = project.prices.list.as_ref();
+    findings.extend(list.and_then(|list| takeoff::unknown_prices(list, catalogue)));
     design.takeoff = takeoff::count(&design, catalogue, &project.prices, rules);
     design.findings = findings;
     design

@@ -164,6 +164,24 @@ pub(super) fn drains(invert_m: &[f64], pipes: &[LevelPipe], rules: &GradeRules) 
         .collect()
 }
 
+/// The lowest of the low points, where pipe that need not drain is rinsed; what runs out is led away, so no gravel.
+pub(super) fn flush_point(
+    invert_m: &[f64],
+    pipes: &[LevelPipe],
+    rules: &GradeRules,
+) -> Option<DrainPoint> {
+    let lows = drains(invert_m, pipes, rules).into_iter();
+    let lowest = lows.min_by(|a, b| {
+        invert_m[a.node]
+            .total_cmp(&invert_m[b.node])
+            .then(a.node.cmp(&b.node))
+    });
+    lowest.map(|low| DrainPoint {
+        gravel_l: 0.0,
+        ..low
+    })
+}
+
 /// Summits at which pipes meet, node 0 left out: one node for each, by rising node.
 pub(super) fn highs(invert_m: &[f64], edges: &[(usize, usize)], tolerance_m: f64) -> Vec<usize> {
     let around = neighbours(invert_m.len(), edges);

@@ -115,7 +115,7 @@ fn a_pipe_that_cannot_keep_the_grade_is_counted_and_the_fixed_invert_stands() {
 }
 
 #[test]
-fn ground_that_never_freezes_gets_least_cover_and_no_drains() {
+fn ground_that_never_freezes_gets_least_cover_and_one_flushing_point() {
     let (nodes, pipes) = line(&[10.0, 11.0, 9.0, 12.0], 5.0);
     let rules = GradeRules {
         must_drain: false,
@@ -123,7 +123,15 @@ fn ground_that_never_freezes_gets_least_cover_and_no_drains() {
     };
     let grading = grade(&nodes, &pipes, &rules);
     assert_eq!(grading.invert_m, vec![9.75, 10.75, 8.75, 11.75]);
-    assert!(grading.drains.is_empty());
+    assert_eq!(grading.drains.len(), 1);
+    assert_eq!(
+        (grading.drains[0].node, grading.drains[0].gravel_l),
+        (2, 0.0)
+    );
+    assert!(
+        (grading.drains[0].drained_l - 10.0).abs() < 1e-9,
+        "two pieces of 5 L run there"
+    );
     assert_eq!(grading.highs, vec![1]);
 }
 
@@ -234,7 +242,7 @@ fn no_other_choice_of_levels_is_better_on_small_trees() {
             step_m: 0.01,
             ..GradeRules::default()
         };
-        let chosen = choose(&bands, &pipes, &rules);
+        let chosen = choose(&bands, &pipes, &rules, rules.step_m, &[]);
         let found = worth(&chosen.level, &bands, &pipes, &chosen);
         assert_eq!(found.0, chosen.relaxed);
         let first: Vec<i64> = bands

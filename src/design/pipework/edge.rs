@@ -42,7 +42,7 @@ impl Edge {
             .map(|i| i as f64 / steps as f64)
             .filter_map(|t| {
                 terrain
-                    .height_m(from + (to - from) * t)
+                    .laying_height_m(from + (to - from) * t)
                     .map(|z| (t * length_m, z))
             })
             .collect();

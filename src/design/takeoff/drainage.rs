@@ -1,21 +1,30 @@
-//! Drains, air valves and the gravel that takes up what runs out.
+//! Drains, flushing points, air valves, the connection for a compressor, and the gravel that takes up what runs out.
 
 use super::Job;
 use super::ledger::{Group, Ledger, Line};
+use crate::design::model::DrainKind;
 
-/// Counts drains, air valves and gravel.
+/// Counts all of them.
 pub fn count(job: &Job, ledger: &mut Ledger) {
+    let line = |order: usize, rank: usize, item: String, unit| {
+        Line::new(Group::Drainage, [order, rank, 0], item, unit)
+    };
     for drain in &job.design.drains {
-        let item = format!("drain valve, {}", drain.kind.word());
-        let line = Line::new(Group::Drainage, [0, drain.kind as usize, 0], item, "each");
-        ledger.add(line, 1.0, job.prices.drain);
-        let gravel = Line::new(Group::Drainage, [2, 0, 0], "gravel", "L");
+        let (item, price) = match drain.kind {
+            DrainKind::Flush => ("flushing point".to_owned(), job.prices.flush_point),
+            kind => (format!("drain valve, {}", kind.word()), job.prices.drain),
+        };
+        ledger.add(line(0, drain.kind as usize, item, "each"), 1.0, price);
+        let gravel = line(2, 0, "gravel".to_owned(), "L");
         ledger.add(gravel, drain.gravel_l, job.prices.gravel_per_l);
     }
-    let air = Line::new(Group::Drainage, [1, 0, 0], "air valve", "each");
     ledger.add(
-        air,
+        line(1, 0, "air valve".to_owned(), "each"),
         job.design.air_valves.len() as f64,
         job.prices.air_valve,
     );
+    if job.rules.blow_out > 0.5 && !job.design.pipes.is_empty() {
+        let item = "connection for a compressor".to_owned();
+        ledger.add(line(1, 1, item, "each"), 1.0, job.prices.air_connection);
+    }
 }

@@ -1,4 +1,4 @@
-//! Trench by surface and depth, and the spoil it gives.
+//! Trench by surface and depth, the spoil it gives, the sand the pipe is bedded in, and what is left over.
 
 use super::Job;
 use super::ledger::{Group, Ledger, Line};
@@ -15,7 +15,8 @@ pub fn count(job: &Job, ledger: &mut Ledger) {
     let outside_m = outside_diameters_m(job);
     for (trench, outside_m) in job.design.trenches.iter().zip(&outside_m) {
         let widest_m = outside_m.iter().copied().fold(0.0, f64::max);
-        count_trench(job, trench, trench.cover_max_m + widest_m, ledger);
+        let depth_m = trench.cover_max_m + widest_m + bedding_m(job, trench);
+        count_trench(job, trench, depth_m, ledger);
         let spoil = Line::new(
             Group::Earth,
             [0, 0, 0],
@@ -23,7 +24,16 @@ pub fn count(job: &Job, ledger: &mut Ledger) {
             "m3",
         );
         ledger.add(spoil, spoil_m3(job, trench, outside_m), None);
+        let sand = Line::new(Group::Earth, [1, 0, 0], "sand for bedding", "m3");
+        let sand_m3 = sand_m3(job, trench, outside_m);
+        ledger.add(sand, sand_m3, job.prices.sand_per_m3);
+        let left = Line::new(Group::Earth, [2, 0, 0], "spoil, left over", "m3");
+        let left_m3 = sand_m3 + pipe_m3(trench, outside_m);
+        ledger.add(left, left_m3, job.prices.spoil_per_m3);
     }
+    let gravel_l: f64 = job.design.drains.iter().map(|drain| drain.gravel_l).sum();
+    let left = Line::new(Group::Earth, [2, 0, 0], "spoil, left over", "m3");
+    ledger.add(left, gravel_l / 1000.0, job.prices.spoil_per_m3);
 }
 
 /// Outside diameters of the pipes in each trench, m.
@@ -109,12 +119,46 @@ fn depth_class(depth_m: f64) -> (usize, String) {
 /// Length × width × depth. With one pipe the depth is the mean of its least and greatest; with several, whose covers
 /// cannot be told apart, it is the greatest. A trench too narrow for its pipes side by side is widened.
 fn spoil_m3(job: &Job, trench: &Trench, outside_m: &[f64]) -> f64 {
-    let cover_m = if outside_m.len() <= 1 {
+    let cover_m = cover_m(trench, outside_m);
+    let depth_m = cover_m + outside_m.iter().copied().fold(0.0, f64::max);
+    trench.length_m * width_m(job, outside_m) * (depth_m + bedding_m(job, trench))
+}
+
+/// Sand fills the trench from `bedding_sand_m` under the pipe to as much above it, round the pipe.
+fn sand_m3(job: &Job, trench: &Trench, outside_m: &[f64]) -> f64 {
+    let widest_m = outside_m.iter().copied().fold(0.0, f64::max);
+    let thick_m = match bedding_m(job, trench) {
+        0.0 => return 0.0,
+        bedding_m => 2.0 * bedding_m + widest_m,
+    };
+    (trench.length_m * width_m(job, outside_m) * thick_m - pipe_m3(trench, outside_m)).max(0.0)
+}
+
+/// In a sleeve pipe needs no sand.
+fn bedding_m(job: &Job, trench: &Trench) -> f64 {
+    if trench.sleeve || trench.pipes == 0 {
+        0.0
+    } else {
+        job.rules.bedding_sand_m
+    }
+}
+
+fn pipe_m3(trench: &Trench, outside_m: &[f64]) -> f64 {
+    let area_m2 = |outside_m: &f64| std::f64::consts::PI * outside_m.powi(2) / 4.0;
+    trench.length_m * outside_m.iter().map(area_m2).sum::<f64>()
+}
+
+/// The rule's, or what the pipes need side by side.
+fn width_m(job: &Job, outside_m: &[f64]) -> f64 {
+    let abreast_m = outside_m.iter().sum::<f64>() + GAP_M * (outside_m.len() as f64 + 1.0);
+    job.rules.trench_width_m.max(abreast_m)
+}
+
+/// Depth of the pipe's top, m.
+fn cover_m(trench: &Trench, outside_m: &[f64]) -> f64 {
+    if outside_m.len() <= 1 {
         f64::midpoint(trench.cover_min_m, trench.cover_max_m)
     } else {
         trench.cover_max_m
-    };
-    let depth_m = cover_m + outside_m.iter().copied().fold(0.0, f64::max);
-    let abreast_m = outside_m.iter().sum::<f64>() + GAP_M * (outside_m.len() as f64 + 1.0);
-    trench.length_m * job.rules.trench_width_m.max(abreast_m) * depth_m
+    }
 }

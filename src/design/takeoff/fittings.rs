@@ -36,7 +36,23 @@ pub enum Fitting {
 }
 
 impl Fitting {
-    fn word(self) -> &'static str {
+    /// Every fitting.
+    pub const ALL: [Self; 11] = [
+        Self::Cross,
+        Self::Tee,
+        Self::Elbow90,
+        Self::Elbow45,
+        Self::Coupling,
+        Self::Reducer,
+        Self::Saddle,
+        Self::EndOutlet,
+        Self::EndCap,
+        Self::ValveConnector,
+        Self::SupplyConnector,
+    ];
+
+    /// What it is called.
+    pub fn word(self) -> &'static str {
         match self {
             Self::Cross => "cross",
             Self::Tee => "tee",

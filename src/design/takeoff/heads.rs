@@ -19,6 +19,14 @@ pub fn count(job: &Job, ledger: &mut Ledger) {
         );
         ledger.add(joint, 1.0, None);
     }
+    let check = Line::new(
+        Group::Heads,
+        [usize::MAX, 1, 0],
+        "check valve in the head",
+        "each",
+    );
+    let valves = job.design.check_valves.len() as f64;
+    ledger.add(check, valves, job.prices.check_valve);
 }
 
 fn count_head(job: &Job, head: &Head, ledger: &mut Ledger) {

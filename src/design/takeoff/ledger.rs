@@ -1,5 +1,6 @@
 //! The ledger: counts gathered line by line, given out in a fixed order.
 
+use crate::brief::PriceList;
 use crate::design::model::TakeoffRow;
 use std::collections::BTreeMap;
 
@@ -15,6 +16,7 @@ pub enum Group {
     Trench,
     Sleeves,
     Earth,
+    Labour,
 }
 
 impl Group {
@@ -29,6 +31,7 @@ impl Group {
             Self::Trench => "trench",
             Self::Sleeves => "sleeves",
             Self::Earth => "earth",
+            Self::Labour => "labour",
         }
     }
 }
@@ -84,11 +87,23 @@ impl Ledger {
         entry.0 += quantity;
     }
 
-    /// The lines as rows.
-    pub fn rows(self) -> Vec<TakeoffRow> {
+    /// Sum of the lines of a group that begin so and are counted in that unit.
+    pub fn total(&self, group: Group, begin: &str, unit: &str) -> f64 {
         self.lines
-            .into_iter()
-            .map(|(line, (quantity, unit_price))| TakeoffRow {
+            .iter()
+            .filter(|(line, _)| line.group == group && line.unit == unit)
+            .filter(|(line, _)| line.item.starts_with(begin))
+            .map(|(_, (quantity, _))| quantity)
+            .sum()
+    }
+
+    /// The lines as rows; a price of the list goes before any other.
+    pub fn rows(self, list: Option<&PriceList>) -> Vec<TakeoffRow> {
+        let row = |(line, (quantity, unit_price)): (Line, (f64, Option<f64>))| {
+            let listed =
+                list.and_then(|list| list.price(&line.item, line.size.as_deref(), line.unit));
+            let unit_price = listed.or(unit_price);
+            TakeoffRow {
                 group: line.group.word().to_owned(),
                 item: line.item,
                 size: line.size,
@@ -96,7 +111,8 @@ impl Ledger {
                 unit: line.unit.to_owned(),
                 unit_price,
                 cost: unit_price.map(|price| price * quantity),
-            })
-            .collect()
+            }
+        };
+        self.lines.into_iter().map(row).collect()
     }
 }

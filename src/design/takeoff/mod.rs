@@ -8,11 +8,15 @@ mod earth;
 mod fittings;
 mod heads;
 mod joints;
+mod labour;
 mod ledger;
 mod pipes;
 mod sleeves;
 mod valves;
+mod vocabulary;
 mod wire;
+
+pub use vocabulary::unknown_prices;
 
 use crate::brief::{Catalogue, Prices, Rules};
 use crate::design::model::{Design, Schedule, TakeoffRow};
@@ -54,7 +58,8 @@ pub fn count(
     wire::count(&job, &routes, &mut ledger);
     earth::count(&job, &mut ledger);
     sleeves::count(&job, &routes, &mut ledger);
-    ledger.rows()
+    labour::count(&job, &mut ledger);
+    ledger.rows(prices.list.as_ref())
 }
 
 /// What the water of a year costs, where its price is given. Not part of the take-off, which is bought once.

@@ -16,8 +16,16 @@ fn prices() -> Prices {
     }
 }
 
+/// No sand, so that spoil is what the pipe alone asks for.
+fn rules() -> Rules {
+    Rules {
+        bedding_sand_m: 0.0,
+        ..Rules::default()
+    }
+}
+
 fn counted(design: &Design) -> Vec<TakeoffRow> {
-    count(design, &catalogue(), &prices(), &Rules::default())
+    count(design, &catalogue(), &prices(), &rules())
 }
 
 /// Quantity of the rows whose item starts so, of that size where one is asked for.
@@ -89,7 +97,7 @@ fn a_stiff_bar_needs_an_elbow_where_a_coil_is_bent() {
     assert_eq!(quantity(&counted(&design), "pe elbow", Some("40")), 0.0);
     let mut stiff = catalogue();
     stiff.pipes[3].coil_m = 6.0;
-    let rows = count(&design, &stiff, &prices(), &Rules::default());
+    let rows = count(&design, &stiff, &prices(), &rules());
     assert_eq!(quantity(&rows, "pe elbow 45°", Some("40")), 2.0);
 }
 
@@ -181,18 +189,153 @@ fn trench_by_surface_and_depth_with_sleeves_and_spoil() {
     ); // metres and piece
     assert_eq!(quantity(&rows, "sleeve for wire", None), 5.0 + 1.0);
     let spoil = 0.2 * (45.0 * 0.54 + 5.0 * 0.54 + 10.0 * (0.35 + 0.032) + 10.0 * (0.65 + 0.032));
-    assert!((quantity(&rows, "spoil", None) - spoil).abs() < 1e-9);
+    assert!((quantity(&rows, "spoil, as it lay", None) - spoil).abs() < 1e-9);
+}
+
+/// 5 cm under and over pipe of 40, 32 and 32 mm, none in the sleeve; what sand, pipe and gravel take up is left over.
+#[test]
+fn sand_goes_round_the_pipe_and_is_dug_for() {
+    let with_sand = count(&design(), &catalogue(), &prices(), &Rules::default());
+    let pipe_m3 =
+        |metres: f64, outside_m: f64| metres * std::f64::consts::PI * outside_m.powi(2) / 4.0;
+    let bedded = pipe_m3(45.0, 0.04) + 2.0 * pipe_m3(10.0, 0.032);
+    let sand = 0.2 * (45.0 * 0.14 + 20.0 * 0.132) - bedded;
+    assert!((quantity(&with_sand, "sand for bedding", None) - sand).abs() < 1e-9);
+    let left = sand + bedded + pipe_m3(5.0, 0.04) + 0.020;
+    assert!((quantity(&with_sand, "spoil, left over", None) - left).abs() < 1e-9);
+    let deeper = quantity(&with_sand, "spoil, as it lay", None)
+        - quantity(&counted(&design()), "spoil, as it lay", None);
+    assert!((deeper - 0.2 * 65.0 * 0.05).abs() < 1e-9);
+}
+
+#[test]
+fn labour_stands_only_where_a_rate_is_given() {
+    assert!(counted(&design()).iter().all(|row| row.group != "labour"));
+    let rates = Prices {
+        labour_head: Some(12.0),
+        labour_fitting: Some(3.0),
+        labour_wire_per_m: Some(0.5),
+        labour_backfill_per_m: Some(2.0),
+        ..prices()
+    };
+    let rows = count(&design(), &catalogue(), &rates, &rules());
+    let labour: Vec<(&str, f64)> = rows
+        .iter()
+        .filter(|row| row.group == "labour")
+        .map(|row| (row.item.as_str(), row.quantity))
+        .collect();
+    let fittings = rows
+        .iter()
+        .filter(|row| row.group == "fittings")
+        .map(|row| row.quantity)
+        .sum();
+    assert_eq!(
+        labour,
+        [
+            ("setting heads", 4.0),
+            ("fittings", fittings),
+            ("laying wire", 260.0),
+            ("filling trench and mending turf", 65.0),
+        ]
+    );
+}
+
+#[test]
+fn a_listed_price_goes_before_the_catalogue_and_the_unit_rates() {
+    let text = "item,size,unit,unit_price\npe tee,40,each,7\n\"rotor-10, nozzle 1, full circle\",,each,99\n";
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("prices.csv"), text).unwrap();
+    let list =
+        crate::brief::price_list::read("prices.csv", &folder.path().join("prices.csv"), None);
+    let listed = Prices {
+        list: list.ok(),
+        ..prices()
+    };
+    let rows = count(&design(), &catalogue(), &listed, &rules());
+    let price = |item: &str| rows.iter().find(|row| row.item == item).unwrap().unit_price;
+    assert_eq!(price("pe tee"), Some(7.0));
+    assert_eq!(price("pe reducer"), Some(2.0));
+    assert_eq!(price("rotor-10, nozzle 1, full circle"), Some(99.0));
+    assert_eq!(
+        unknown_prices(listed.list.as_ref().unwrap(), &catalogue()),
+        None
+    );
+}
+
+/// 120 V and metres by hand: 600 m there and back at 0.4 A lose 8.3 V in 1 mm2, so 4 V ask for 2.06 mm2.
+#[test]
+fn far_valves_get_thicker_wire() {
+    let mut far = design();
+    for pipe in &mut far.pipes {
+        pipe.length_m *= 10.0;
+    }
+    let rows = counted(&far);
+    assert_eq!(
+        quantity(&rows, "wire, one conductor", Some("2.5 mm2")),
+        1200.0
+    );
+    assert_eq!(
+        quantity(&counted(&design()), "wire, one conductor", Some("0.75 mm2")),
+        120.0
+    );
+}
+
+#[test]
+fn check_valves_flushing_points_and_the_compressor_are_counted() {
+    let mut design = design();
+    design.check_valves = vec![1, 3];
+    design.drains[0].kind = crate::design::model::DrainKind::Flush;
+    let blown = Rules {
+        blow_out: 1.0,
+        ..rules()
+    };
+    let rows = count(&design, &catalogue(), &prices(), &blown);
+    assert_eq!(quantity(&rows, "check valve in the head", None), 2.0);
+    assert_eq!(quantity(&rows, "flushing point", None), 1.0);
+    assert_eq!(quantity(&rows, "drain valve", None), 0.0);
+    assert_eq!(quantity(&rows, "connection for a compressor", None), 1.0);
+}
+
+/// Every line that a take-off holds is one a price list may name.
+#[test]
+fn the_vocabulary_knows_every_line() {
+    let rates = Prices {
+        labour_head: Some(1.0),
+        labour_pipe_per_m: Some(1.0),
+        labour_fitting: Some(1.0),
+        labour_valve: Some(1.0),
+        labour_box: Some(1.0),
+        labour_wire_per_m: Some(1.0),
+        labour_backfill_per_m: Some(1.0),
+        ..prices()
+    };
+    let mut design = design();
+    design.check_valves = vec![0];
+    let blown = Rules {
+        blow_out: 1.0,
+        ..Rules::default()
+    };
+    for row in count(&design, &catalogue(), &rates, &blown) {
+        let mut list = crate::brief::PriceList::default();
+        let listed = crate::brief::price_list::ListedPrice {
+            unit_price: 1.0,
+            line: 2,
+        };
+        list.prices
+            .insert((row.item.clone(), String::new(), row.unit.clone()), listed);
+        assert_eq!(unknown_prices(&list, &catalogue()), None, "{}", row.item);
+    }
 }
 
 /// A second pipe of 40 mm: 0.04 + 0.04 and three gaps of 0.05 m make 0.23 m; the greatest depth counts.
 #[test]
 fn a_second_pipe_widens_the_trench_and_takes_its_depth_whole() {
     let mut design = design();
-    let before = quantity(&counted(&design), "spoil", None);
+    let before = quantity(&counted(&design), "spoil, as it lay", None);
     design.pipes.push(design.pipes[0].clone());
     design.pipes[7].trenches = vec![0];
     let more = 45.0 * (0.23 * (0.55 + 0.04) - 0.20 * (0.50 + 0.04));
-    let after = quantity(&counted(&design), "spoil", None);
+    let after = quantity(&counted(&design), "spoil, as it lay", None);
     assert!((after - before - more).abs() < 1e-9);
 }
 

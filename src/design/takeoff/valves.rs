@@ -34,8 +34,12 @@ pub fn count(job: &Job, ledger: &mut Ledger) {
 fn count_valve(job: &Job, valve: &Valve, ledger: &mut Ledger) {
     let sizes = &job.catalogue.valves;
     let rank = sizes.iter().position(|size| size.size == valve.size);
-    let priced = valve.kind == ValveKind::Control && job.prices.use_catalogue;
-    let price = rank.filter(|_| priced).map(|rank| sizes[rank].price);
+    let price = if valve.kind == ValveKind::Control {
+        let listed = rank.filter(|_| job.prices.use_catalogue);
+        listed.map(|rank| sizes[rank].price)
+    } else {
+        job.prices.hand_valve
+    };
     let order = [valve.kind as usize, rank.unwrap_or(sizes.len()), 0];
     let line = Line::new(
         Group::Valves,
@@ -97,7 +101,7 @@ fn hand_boxes(job: &Job, boxes: Vec<ValveBox>) -> usize {
         .design
         .drains
         .iter()
-        .filter(|drain| drain.kind == DrainKind::Manual);
+        .filter(|drain| drain.kind != DrainKind::Automatic);
     let nodes = isolation
         .map(|valve| valve.node)
         .chain(manual.map(|drain| drain.node));

@@ -2,6 +2,7 @@
 
 use super::Job;
 use super::ledger::{Group, Ledger, Line};
+use crate::brief::Rules;
 use crate::design::model::{Design, NodeKind, Section, ValveKind};
 
 /// Valves for one spare conductor (common practice, no source).
@@ -52,7 +53,7 @@ pub fn count(job: &Job, routes: &Routes, ledger: &mut Ledger) {
             None,
         );
         let sensor = Line::new(Group::Control, [0, 2, 0], "rain sensor", "each");
-        ledger.add(sensor, 1.0, None);
+        ledger.add(sensor, 1.0, job.prices.rain_sensor);
     }
     let trunk_m: f64 = job
         .design
@@ -62,17 +63,24 @@ pub fn count(job: &Job, routes: &Routes, ledger: &mut Ledger) {
         .filter_map(|(pipe, beside)| beside.then_some(pipe.length_m))
         .sum();
     let spares = valves.div_ceil(VALVES_A_SPARE) as f64;
-    let mut wire = |order: usize, item: &str, metres: f64| {
-        let line = Line::new(Group::Control, [1, order, 0], item, "m");
+    let mut wire = |order: usize, item: &str, area: usize, metres: f64| {
+        let line = Line::new(Group::Control, [1, order, area], item, "m");
+        let line = line.sized(conductor_words(area));
         ledger.add(line, metres, job.prices.wire_per_m);
     };
+    for metres in &routes.to_valves_m {
+        let area = conductor(job.rules, *metres);
+        wire(0, "wire, one conductor to each valve", area, *metres);
+    }
+    let farthest_m = routes.to_valves_m.iter().copied().fold(0.0, f64::max);
+    let area = conductor(job.rules, farthest_m * at_once(job.design));
+    wire(1, "wire, common conductor", area, trunk_m);
     wire(
-        0,
-        "wire, one conductor to each valve",
-        routes.to_valves_m.iter().sum(),
+        2,
+        "wire, spare conductors",
+        conductor(job.rules, farthest_m),
+        spares * trunk_m,
     );
-    wire(1, "wire, common conductor", trunk_m);
-    wire(2, "wire, spare conductors", spares * trunk_m);
     let missing = Line::new(
         Group::Control,
         [2, 0, 0],
@@ -80,6 +88,44 @@ pub fn count(job: &Job, routes: &Routes, ledger: &mut Ledger) {
         "each",
     );
     ledger.add(missing, routes.unreached as f64, None);
+}
+
+/// Cross-sections that wire is sold in, mm² (IEC 60228, from memory).
+const CONDUCTORS_MM2: [f64; 5] = [0.75, 1.5, 2.5, 4.0, 6.0];
+
+/// Resistivity of copper at 20 °C, Ω mm²/m (from memory).
+const COPPER: f64 = 0.0172;
+
+/// The thinnest conductor by which a valve that far away still opens: `2 · length · current · resistivity / voltage lost`.
+/// Where none is thick enough, one past the last.
+fn conductor(rules: &Rules, metres: f64) -> usize {
+    let needed_mm2 = 2.0 * metres * rules.valve_current_a * COPPER / rules.wire_drop_v;
+    let enough = |area_mm2: &f64| *area_mm2 >= needed_mm2;
+    let found = CONDUCTORS_MM2.iter().position(enough);
+    found.unwrap_or(CONDUCTORS_MM2.len())
+}
+
+fn conductor_words(conductor: usize) -> String {
+    match CONDUCTORS_MM2.get(conductor) {
+        Some(area_mm2) => format!("{area_mm2} mm2"),
+        None => format!("over {} mm2", CONDUCTORS_MM2[CONDUCTORS_MM2.len() - 1]),
+    }
+}
+
+/// How many times one valve's current the common conductor carries: half of its loss is its own, and stations may be
+/// open together, a master valve with them.
+fn at_once(design: &Design) -> f64 {
+    let sets = design.schedule.together.iter();
+    let stations = sets.map(|set| set.stations.len()).max().unwrap_or(1).max(1);
+    let kinds = |kind| {
+        design
+            .valves
+            .iter()
+            .filter(|valve| valve.kind == kind)
+            .count()
+    };
+    let master = usize::from(kinds(ValveKind::Master) > 0);
+    (1.0 + (stations + master) as f64) / 2.0
 }
 
 /// Nodes of the valves that the controller opens.

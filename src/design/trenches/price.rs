@@ -76,7 +76,7 @@ fn mean_slope(from: Coord<f64>, to: Coord<f64>, length_m: f64, terrain: &Terrain
     }
     let steps = (length_m / terrain.cell_m).ceil().max(1.0) as usize;
     let heights: Vec<f64> = (0..=steps)
-        .filter_map(|i| terrain.height_m(from + (to - from) * (i as f64 / steps as f64)))
+        .filter_map(|i| terrain.laying_height_m(from + (to - from) * (i as f64 / steps as f64)))
         .collect();
     heights
         .windows(2)

@@ -11,7 +11,7 @@ use crate::site::parcel::{Frame, Parcel};
 use crate::site::projector::Projector;
 use crate::site::sampling::Samples;
 use crate::site::shapes::bounds;
-use crate::site::{Terrain, TurfArea, gaps, relief, window};
+use crate::site::{Terrain, TurfArea, gaps, noise, relief, window};
 use geo::{Coord, MultiPolygon, Rect};
 
 /// Half the extent within which the frame's lengths are true to one part in a million (the projection's own law).
@@ -214,6 +214,9 @@ impl<'g> Preparation<'g> {
         let doubt = relief::doubt(&terrain, &samples, rules);
         self.findings
             .extend(doubt.map(|finding| finding.in_file(&files)));
+        let noise = noise::level(&mut terrain, rules);
+        self.findings
+            .extend(noise.map(|finding| finding.in_file(&files)));
         if refused { Err(Refused) } else { Ok(terrain) }
     }
 }

@@ -1,6 +1,7 @@
 //! From the least costs back to the levels that have them.
 
-use super::{Costs, DRAIN, RELAXED, Up};
+use super::costs::{Costs, DRAIN, RELAXED};
+use super::{Searched, Up};
 
 /// One way a branch may lie beside its node.
 struct Way {
@@ -35,12 +36,13 @@ fn ways(branch: &Costs, level: i64, fall: i64) -> impl Iterator<Item = Way> + '_
 }
 
 /// Walks the least cost back from the roots: the level of every node, and how many pipes lost their grade.
-pub(super) fn back(
-    order: &[usize],
-    up: &[Option<Up>],
-    fall: &[Option<i64>],
-    costs: &[Costs],
-) -> (Vec<i64>, usize) {
+pub(super) fn back(searched: &Searched) -> (Vec<i64>, usize) {
+    let Searched {
+        order,
+        up,
+        fall,
+        costs,
+    } = searched;
     let mut branches = vec![Vec::new(); up.len()];
     for &node in order {
         if let Some(Up { parent, pipe }) = up[node] {

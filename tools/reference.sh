@@ -1,5 +1,6 @@
 #!/usr/bin/env bash
-# Designs the sample campus and solves every station again with EPANET: rebuilt from the layers, and as its own file.
+# Designs the sample campus, solves every station again with EPANET (rebuilt from the layers, and as its own file), and
+# counts the take-off again from the layers.
 set -euo pipefail
 
 out=out/reference
@@ -11,3 +12,4 @@ target/release/swardline design sample-parcels/project.toml --out "$out" --netwo
 [ "$status" -le 1 ] || exit "$status"
 target/python/bin/python tests/reference/epanet_check.py "$out" --limit-kpa 0.05
 target/python/bin/python tests/reference/station_files_check.py "$out" --limit-kpa 0.05
+target/python/bin/python tests/reference/takeoff_recount.py "$out"

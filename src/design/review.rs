@@ -1,5 +1,6 @@
 //! What a reviewer should look at once everything is solved: what is short, over, fast, uneven or dug by hand.
 
+pub mod cover;
 mod pressures;
 mod surge;
 

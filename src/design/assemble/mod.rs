@@ -113,6 +113,7 @@ pub fn whole(
     };
     findings.extend(simulation.findings);
     findings.extend(review::grade_not_kept(settled.graded.relaxed));
+    findings.extend(review::cover::finding(&design, &parcel.terrain, rules));
     findings.extend(review::review(&design, &settled.remedies, catalogue, rules));
     let open = OpenStations::of(&design, &ways, &source.curve, catalogue, rules);
     let (schedule, said) = plan(&ScheduleRequest {

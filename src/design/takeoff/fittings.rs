@@ -90,8 +90,12 @@ pub fn add(job: &Job, fitting: Fitting, size: usize, number: usize, ledger: &mut
 
 fn add_reducer(job: &Job, wide: usize, narrow: usize, ledger: &mut Ledger) {
     let (material, wide_nominal) = named(job, wide);
-    let line = line(Fitting::Reducer, [wide, narrow], &material)
-        .sized(format!("{wide_nominal} x {}", named(job, narrow).1));
+    let (narrow_material, narrow_nominal) = named(job, narrow);
+    let mut line = line(Fitting::Reducer, [wide, narrow], &material)
+        .sized(format!("{wide_nominal} x {narrow_nominal}"));
+    if narrow_material != material {
+        line = line.onto(&narrow_material);
+    }
     ledger.add(line, 1.0, job.prices.fitting);
 }
 

@@ -63,6 +63,13 @@ impl Line {
         }
     }
 
+    /// The same line, from its own material to another.
+    #[must_use]
+    pub fn onto(mut self, material: &str) -> Self {
+        self.item = format!("{} to {material}", self.item);
+        self
+    }
+
     /// The same line with a size.
     #[must_use]
     pub fn sized(mut self, size: impl Into<String>) -> Self {

@@ -76,7 +76,9 @@ fn is_known(item: &str, catalogue: &Catalogue) -> bool {
         .filter_map(|pipe| item.strip_prefix(pipe.material.as_str()));
     let mut of_pipe = goods.filter_map(|rest| rest.strip_prefix(' '));
     let material = of_pipe.any(|rest| {
-        rest.starts_with("pipe") || Fitting::ALL.iter().any(|fitting| fitting.word() == rest)
+        rest.starts_with("pipe")
+            || rest.starts_with("reducer to ")
+            || Fitting::ALL.iter().any(|fitting| fitting.word() == rest)
     });
     let mut heads = catalogue.heads.iter().flat_map(|model| {
         let nozzle =

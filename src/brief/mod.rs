@@ -5,6 +5,7 @@ pub mod builtin_heads;
 pub mod catalogue;
 mod catalogue_file;
 pub mod climate;
+mod climate_days;
 mod climate_file;
 pub(crate) mod fields_file;
 pub mod price_list;
@@ -18,7 +19,7 @@ mod rules_file;
 mod table;
 
 pub use catalogue::{Catalogue, Friction, HeadModel, Nozzle, PipeSize, Profile, ValveSize};
-pub use climate::{Climate, Month};
+pub use climate::{Climate, Date, Day, Month, Sky};
 pub use price_list::PriceList;
 pub use prices::Prices;
 pub use problems::{BriefError, Problem};

@@ -41,6 +41,7 @@ pub(crate) fn project() -> Project {
         climate: Climate {
             altitude_m: 40.0,
             months: [Month::default(); 12],
+            days: Vec::new(),
             built_in: true,
         },
         prices: Prices::default(),

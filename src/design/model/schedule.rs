@@ -76,6 +76,8 @@ pub struct Schedule {
     pub fits_window: bool,
     /// Water in a year, m³.
     pub year_m3: f64,
+    /// The year of the daily record that `balances` follow; `None` for a mean year.
+    pub balance_year: Option<i32>,
     /// The soil's water day by day, for each soil and grass.
     pub balances: Vec<SoilBalance>,
     /// The year at full run times, then at nine tenths of them; empty without a schedule.

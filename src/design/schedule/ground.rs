@@ -6,13 +6,15 @@ use super::soil::{self, Soil};
 use crate::brief::Rules;
 use crate::finding::Finding;
 
-/// A station that can be scheduled: every figure finite, flow and rate above 0.
+/// A station that can be scheduled: every figure but the slope finite, flow, rate and area above 0.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ground {
     /// Flow, L/min.
     pub flow_lpm: f64,
     /// Rate on its ground, mm/h.
     pub rate_mm_h: f64,
+    /// Ground it waters, m², above 0: what its flow covers at its rate where that is not known.
+    pub area_m2: f64,
     /// Run time over that of perfectly even water.
     pub multiplier: f64,
     /// Soil.
@@ -78,6 +80,11 @@ fn of_station(
     Some(Ground {
         flow_lpm: need.flow_lpm,
         rate_mm_h: need.rate_mm_h,
+        area_m2: if above_nought(need.area_m2) {
+            need.area_m2
+        } else {
+            60.0 * need.flow_lpm / need.rate_mm_h
+        },
         multiplier: scheduling_multiplier(du),
         soil: soil_of(index, need, assumed),
         season: season_of(index, need, assumed),

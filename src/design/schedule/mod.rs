@@ -1,17 +1,24 @@
 //! The schedule: how long, how often and in what order the stations run, month by month, and what water that takes.
 //!
-//! From climate to evapotranspiration (`weather`), from soil and grass to minutes and cycles (`year`), from stations to a
-//! watering day (`pack`), asking which of them may be open at once (`together`).
+//! From climate to evapotranspiration (`weather`, days in `record`), from soil and grass to minutes and cycles (`year`), from
+//! stations to a watering day (`pack`), asking which of them may be open at once (`together`); at last the water of the
+//! soil, day by day, under that programme (`water_year`).
 
+pub mod air;
+pub mod balance;
+pub mod day_series;
 mod ground;
 pub mod pack;
 pub mod radiation;
 pub mod rain;
+mod record;
 pub mod reference_et;
 pub mod runtime;
 pub mod soil;
 pub mod together;
 mod warnings;
+mod water_warnings;
+pub mod water_year;
 pub mod weather;
 pub mod year;
 
@@ -45,7 +52,7 @@ pub struct StationNeed {
 /// What a schedule is made from.
 #[derive(Debug, Clone)]
 pub struct ScheduleRequest<'a> {
-    /// Monthly means.
+    /// Monthly means, and days where they are known.
     pub climate: &'a Climate,
     /// Latitude, degrees, north positive.
     pub latitude_deg: f64,
@@ -73,10 +80,15 @@ impl Pairs {
     }
 }
 
-/// The schedule of a mean year, and what a person should know of it. Every figure is finite.
+/// The schedule of a mean year, the soil's water under it, and what a person should know of both. Every figure is finite.
 pub fn plan(request: &ScheduleRequest) -> (Schedule, Vec<Finding>) {
     let mut findings = Vec::new();
-    let weather = weather::mean_year(request.climate, request.latitude_deg, &mut findings);
+    let weather = weather::of_climate(
+        request.climate,
+        request.latitude_deg,
+        request.rules.rain_event_mm,
+        &mut findings,
+    );
     let grounds = ground::of_stations(&request.stations, request.rules, &mut findings);
     let year = Year {
         grounds: &grounds,
@@ -107,6 +119,12 @@ pub fn plan(request: &ScheduleRequest) -> (Schedule, Vec<Finding>) {
         pairs = count_pairs(&year, peak, &mut sets);
     }
     warnings::tell(&year, &plans, &schedule, pairs, &mut findings);
+    let water = water_year::follow(&year, &plans);
+    water_warnings::tell(&year, &water, &mut findings);
+    schedule.balance_year = weather.series.year;
+    schedule.balances = water.balances;
+    schedule.budgets = water.budgets;
+    schedule.sensors = water.sensors;
     (schedule, findings)
 }
 

@@ -43,6 +43,16 @@ pub fn vapour_from_mean_humidity_kpa(tmin_c: f64, tmax_c: f64, humidity_pct: f64
     humidity_pct.clamp(0.0, 100.0) / 100.0 * mean_saturation_kpa(tmin_c, tmax_c)
 }
 
+/// Actual vapour pressure, kPa, from a day's greatest and least relative humidity in per cent. FAO-56 equation 17.
+pub fn vapour_from_humidity_range_kpa(
+    (tmin_c, tmax_c): (f64, f64),
+    (humidity_min_pct, humidity_max_pct): (f64, f64),
+) -> f64 {
+    let at_night = saturation_kpa(tmin_c) * humidity_max_pct.clamp(0.0, 100.0);
+    let at_noon = saturation_kpa(tmax_c) * humidity_min_pct.clamp(0.0, 100.0);
+    f64::midpoint(at_night, at_noon) / 100.0
+}
+
 /// Slope of the saturation vapour pressure, kPa/°C. FAO-56 equation 13.
 fn saturation_slope(mean_c: f64) -> f64 {
     let mean_c = mean_c.max(-200.0);
@@ -135,7 +145,7 @@ mod tests {
     #[test]
     fn uccle_on_a_july_day() {
         let sun = Sun::over(50.8, 187);
-        let vapour_kpa = (saturation_kpa(12.3) * 0.84 + saturation_kpa(21.5) * 0.63) / 2.0; // equation 17
+        let vapour_kpa = vapour_from_humidity_range_kpa((12.3, 21.5), (63.0, 84.0));
         let air = Air {
             tmin_c: 12.3,
             tmax_c: 21.5,
@@ -182,7 +192,7 @@ mod tests {
         near(saturation_kpa(15.0), 1.705, 5e-4);
         near(mean_saturation_kpa(15.0, 24.5), 2.39, 0.005);
         near(
-            (saturation_kpa(18.0) * 0.82 + saturation_kpa(25.0) * 0.54) / 2.0,
+            vapour_from_humidity_range_kpa((18.0, 25.0), (54.0, 82.0)),
             1.70,
             0.005,
         );

@@ -6,7 +6,7 @@ use super::soil::Soil;
 pub const DAY_MINUTES: u32 = 24 * 60;
 
 /// What grows.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Season {
     /// Cool-season grass.
     Cool,
@@ -15,6 +15,14 @@ pub enum Season {
 }
 
 impl Season {
+    /// The word used in files: `cool` or `warm`.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Cool => "cool",
+            Self::Warm => "warm",
+        }
+    }
+
     /// `cool` or `warm`, capitals and spaces aside.
     pub fn by_word(written: &str) -> Option<Self> {
         match written.trim().to_lowercase().as_str() {

@@ -8,7 +8,7 @@ const MM_PER_INCH: f64 = 25.4;
 /// What the schedule must know of a soil texture.
 ///
 /// Intake and surface storage: scheduling tables as taught by the irrigation trade's association, read in two public
-/// copies. Available water: middle of the range in FAO-56 table 19 (Allen et al. 1998).
+/// copies. Available water and field capacity: middle of the range in FAO-56 table 19 (Allen et al. 1998).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Soil {
     /// Texture class.
@@ -17,6 +17,8 @@ pub struct Soil {
     surface_in: [f64; 4],
     /// Water between field capacity and wilting point, m³/m³.
     pub available_share: f64,
+    /// Water at field capacity, m³/m³.
+    pub field_capacity: f64,
 }
 
 impl Soil {
@@ -36,11 +38,22 @@ impl Soil {
         self.surface_in[class] * MM_PER_INCH
     }
 
+    /// Water at wilting point, m³/m³: field capacity less the available water, so that both figures agree; it lies in the
+    /// range of FAO-56 table 19, not in its middle.
+    pub fn wilting_point(&self) -> f64 {
+        self.field_capacity - self.available_share
+    }
+
+    /// Water the roots can reach, mm. FAO-56 equation 82 (number from memory).
+    pub fn available_mm(&self, root_depth_m: f64) -> f64 {
+        1000.0 * self.available_share * root_depth_m
+    }
+
     /// Water that may be used before the turf must be watered, mm: `1000 × available × root depth × share`.
     ///
     /// FAO-56 equations 82 and 83 (numbers from memory).
     pub fn readily_available_mm(&self, root_depth_m: f64, depletion_share: f64) -> f64 {
-        1000.0 * self.available_share * root_depth_m * depletion_share
+        self.available_mm(root_depth_m) * depletion_share
     }
 }
 
@@ -49,12 +62,14 @@ const fn soil(
     intake_in_h: f64,
     surface_in: [f64; 4],
     available_share: f64,
+    field_capacity: f64,
 ) -> Soil {
     Soil {
         name,
         intake_in_h,
         surface_in,
         available_share,
+        field_capacity,
     }
 }
 
@@ -64,23 +79,23 @@ const CLAY_LOAM: [f64; 4] = [0.26, 0.22, 0.18, 0.15];
 const LOAM_SURFACE: [f64; 4] = [0.30, 0.25, 0.21, 0.17];
 
 /// Loam: assumed where nothing else is known.
-pub const LOAM: Soil = soil("loam", 0.35, LOAM_SURFACE, 0.155);
+pub const LOAM: Soil = soil("loam", 0.35, LOAM_SURFACE, 0.155, 0.25);
 
 /// Textures. Those that the intake table lacks (silt, silt loam, silty and sandy clay loam, sandy clay) take the intake
-/// of their nearest neighbour, those that FAO-56 table 19 lacks its available water: common practice, no source.
+/// of their nearest neighbour, those that FAO-56 table 19 lacks its water contents: common practice, no source.
 const TEXTURES: [Soil; 12] = [
-    soil("clay", 0.10, CLAY, 0.16),
-    soil("silty clay", 0.15, SILTY_CLAY, 0.16),
-    soil("sandy clay", 0.15, SILTY_CLAY, 0.16),
-    soil("clay loam", 0.20, CLAY_LOAM, 0.155),
-    soil("silty clay loam", 0.20, CLAY_LOAM, 0.155),
-    soil("sandy clay loam", 0.20, CLAY_LOAM, 0.155),
+    soil("clay", 0.10, CLAY, 0.16, 0.36),
+    soil("silty clay", 0.15, SILTY_CLAY, 0.16, 0.36),
+    soil("sandy clay", 0.15, SILTY_CLAY, 0.16, 0.36),
+    soil("clay loam", 0.20, CLAY_LOAM, 0.155, 0.335),
+    soil("silty clay loam", 0.20, CLAY_LOAM, 0.155, 0.335),
+    soil("sandy clay loam", 0.20, CLAY_LOAM, 0.155, 0.335),
     LOAM,
-    soil("silt loam", 0.35, LOAM_SURFACE, 0.16),
-    soil("silt", 0.35, LOAM_SURFACE, 0.18),
-    soil("sandy loam", 0.40, [0.33, 0.29, 0.24, 0.20], 0.13),
-    soil("loamy sand", 0.50, [0.36, 0.30, 0.26, 0.22], 0.09),
-    soil("sand", 0.60, [0.40, 0.35, 0.30, 0.25], 0.08),
+    soil("silt loam", 0.35, LOAM_SURFACE, 0.16, 0.29),
+    soil("silt", 0.35, LOAM_SURFACE, 0.18, 0.32),
+    soil("sandy loam", 0.40, [0.33, 0.29, 0.24, 0.20], 0.13, 0.23),
+    soil("loamy sand", 0.50, [0.36, 0.30, 0.26, 0.22], 0.09, 0.15),
+    soil("sand", 0.60, [0.40, 0.35, 0.30, 0.25], 0.08, 0.12),
 ];
 
 /// The soil of a written texture class: capitals, hyphens, underscores and repeated spaces do not matter.
@@ -119,6 +134,32 @@ mod tests {
     fn loam_holds_what_the_table_says() {
         assert!((LOAM.readily_available_mm(0.30, 1.0) - 46.5).abs() < 1e-9);
         assert!((LOAM.readily_available_mm(0.30, 0.4) - 18.6).abs() < 1e-9);
+    }
+
+    /// FAO-56 table 19, ranges of field capacity and wilting point.
+    #[test]
+    fn water_contents_lie_in_the_ranges_of_the_table() {
+        for (name, capacity, wilting) in [
+            ("sand", 0.07..=0.17, 0.02..=0.07),
+            ("loamy sand", 0.11..=0.19, 0.03..=0.10),
+            ("sandy loam", 0.18..=0.28, 0.06..=0.16),
+            ("loam", 0.20..=0.30, 0.07..=0.17),
+            ("silt loam", 0.22..=0.36, 0.09..=0.21),
+            ("silt", 0.28..=0.36, 0.12..=0.22),
+            ("silty clay loam", 0.30..=0.37, 0.17..=0.24),
+            ("silty clay", 0.30..=0.42, 0.17..=0.29),
+            ("clay", 0.32..=0.40, 0.20..=0.24),
+        ] {
+            let soil = by_texture(name).unwrap();
+            let middle = f64::midpoint(*capacity.start(), *capacity.end());
+            assert!((soil.field_capacity - middle).abs() < 1e-9, "{name}");
+            let wilting_point = soil.wilting_point();
+            let (least, greatest) = wilting.into_inner();
+            assert!(
+                wilting_point > least - 1e-9 && wilting_point < greatest + 1e-9,
+                "{name}"
+            );
+        }
     }
 
     #[test]

@@ -19,6 +19,7 @@ fn dry_summer() -> Climate {
     Climate {
         altitude_m: 200.0,
         months,
+        days: Vec::new(),
         built_in: false,
     }
 }

@@ -3,7 +3,7 @@
 use super::ground::Ground;
 use super::pack::{Packing, Task, bound_minutes, pack};
 use super::runtime::{
-    Cycles, DAY_MINUTES, allowed_days, cycles, days_in_month, fewest_days, minutes,
+    Cycles, DAY_MINUTES, Season, allowed_days, cycles, days_in_month, fewest_days, minutes,
 };
 use super::together::Sets;
 use super::weather::Weather;
@@ -62,10 +62,20 @@ impl Watering {
         flow_lpm * self.month_minutes() / 1000.0
     }
 
+    /// Water drawn on one watering day, m³.
+    pub fn day_volume_m3(&self, ground: &Ground) -> f64 {
+        ground.flow_lpm * f64::from(self.cycles.total_minutes()) / 1000.0
+    }
+
     /// Depth applied in the month, mm.
     pub fn depth_mm(&self, grounds: &[Option<Ground>]) -> f64 {
         let rate_mm_h = grounds[self.station].map_or(0.0, |ground| ground.rate_mm_h);
         rate_mm_h * self.month_minutes() / 60.0
+    }
+
+    /// Depth applied on one watering day, mm.
+    pub fn day_depth_mm(&self, ground: &Ground) -> f64 {
+        ground.rate_mm_h * f64::from(self.cycles.total_minutes()) / 60.0
     }
 
     fn month_minutes(&self) -> f64 {
@@ -140,7 +150,7 @@ impl Year<'_> {
     }
 
     /// A season whose first month comes after its last runs over the turn of the year.
-    fn in_season(&self, month: u32) -> bool {
+    pub fn in_season(&self, month: u32) -> bool {
         let (first, last) = self.season();
         if first <= last {
             (first..=last).contains(&month)
@@ -155,10 +165,15 @@ impl Year<'_> {
         month == first && first != last % 12 + 1
     }
 
+    /// What well-watered grass uses over the reference, in a month (1 to 12).
+    pub fn crop_coefficient(&self, month: u32, season: Season) -> f64 {
+        season.crop_coefficient(self.greening_up(month))
+    }
+
     /// Need of the grass in a month, before the multiplier, mm.
     fn need_mm(&self, month: u32, ground: &Ground) -> f64 {
         let index = month as usize - 1;
-        let coefficient = ground.season.crop_coefficient(self.greening_up(month));
+        let coefficient = self.crop_coefficient(month, ground.season);
         let grass_mm =
             self.weather.eto_mm_day[index] * coefficient * f64::from(days_in_month(month));
         (grass_mm - self.weather.effective_rain_mm[index]).max(0.0)

@@ -1,0 +1,331 @@
+//! The soil's year through the whole schedule.
+
+use crate::brief::{Climate, Date, Day, Month, Rules, Sky};
+use crate::design::model::{BalanceDay, Schedule};
+use crate::design::schedule::balance::{is_short, sum_mm};
+use crate::design::schedule::{ScheduleRequest, StationNeed, plan};
+use crate::finding::Finding;
+use proptest::prelude::*;
+
+/// Near Lyon in July (FAO-56 example 20) all year, wet from November to March.
+fn dry_summer() -> Climate {
+    let month = Month {
+        tmin_c: 14.8,
+        tmax_c: 26.6,
+        ..Month::default()
+    };
+    let mut months = [month; 12];
+    for wet in [0, 1, 2, 10, 11] {
+        months[wet].rain_mm = 300.0;
+    }
+    Climate {
+        altitude_m: 200.0,
+        months,
+        days: Vec::new(),
+        built_in: false,
+    }
+}
+
+/// The same, day by day in 2023; `rain` may change the days.
+fn daily(rain: impl Fn(Date) -> Option<f64>) -> Climate {
+    let months = dry_summer();
+    let day = |date: Date| Day {
+        date,
+        tmin_c: Some(14.8),
+        tmax_c: Some(26.6),
+        rain_mm: rain(date).or(Some(
+            months.months[date.month() as usize - 1].rain_mm / 30.0,
+        )),
+        sky: Sky::default(),
+    };
+    Climate {
+        days: Date::all_of(2023).map(day).collect(),
+        ..months
+    }
+}
+
+fn station(soil: &str, season: &str) -> StationNeed {
+    StationNeed {
+        flow_lpm: 40.0,
+        rate_mm_h: 12.0,
+        du_low_quarter: Some(0.7),
+        area_m2: 200.0,
+        soil: Some(soil.to_owned()),
+        season: Some(season.to_owned()),
+        slope: 0.02,
+    }
+}
+
+fn planned(
+    climate: &Climate,
+    rules: &Rules,
+    stations: Vec<StationNeed>,
+) -> (Schedule, Vec<Finding>) {
+    plan(&ScheduleRequest {
+        climate,
+        latitude_deg: 45.0 + 43.0 / 60.0,
+        rules,
+        stations,
+        design_lpm: 60.0,
+        together: None,
+    })
+}
+
+fn told<'a>(findings: &'a [Finding], code: &str) -> Option<&'a str> {
+    let found = findings.iter().find(|finding| finding.code == code);
+    found.map(|finding| finding.message.as_str())
+}
+
+fn watered(days: &[BalanceDay]) -> usize {
+    days.iter().filter(|day| day.irrigation_mm > 0.0).count()
+}
+
+/// July of `schedule::tests`: 12 days of 76 min at 12 mm/h are 15.2 mm each; the mean of two stations counts their ground.
+#[test]
+fn the_programme_reaches_the_soil_day_by_day() {
+    let mut faster = station("sandy loam", "cool");
+    (faster.rate_mm_h, faster.area_m2) = (24.0, 600.0);
+    let alone = vec![station("sandy loam", "cool")];
+    let (one, _) = planned(&dry_summer(), &Rules::default(), alone);
+    let july = |schedule: &Schedule| schedule.balances[0].days[181..212].to_vec();
+    assert_eq!(watered(&july(&one)), 12);
+    assert!((sum_mm(&july(&one), |day| day.irrigation_mm) - 12.0 * 15.2).abs() < 1e-9);
+    let (two, _) = planned(
+        &dry_summer(),
+        &Rules::default(),
+        vec![station("sandy loam", "cool"), faster],
+    );
+    let depth = |station: usize| {
+        let row = two
+            .rows
+            .iter()
+            .find(|row| row.month == 7 && row.station == station);
+        row.unwrap().depth_mm
+    };
+    let mean_mm = (depth(0) + 3.0 * depth(1)) / 4.0;
+    assert!((sum_mm(&july(&two), |day| day.irrigation_mm) - mean_mm).abs() < 1e-9);
+}
+
+#[test]
+fn each_soil_with_each_grass_has_its_own_year_and_each_soil_its_sensor() {
+    let mut idle = station("clay", "cool");
+    idle.flow_lpm = 0.0;
+    let stations = vec![
+        station("sandy loam", "warm"),
+        station("loam", "cool"),
+        station("sandy loam", "cool"),
+        station("loam", "cool"),
+        idle,
+    ];
+    let (schedule, _) = planned(&dry_summer(), &Rules::default(), stations);
+    let told: Vec<_> = schedule
+        .balances
+        .iter()
+        .map(|balance| {
+            (
+                balance.soil.as_str(),
+                balance.grass.as_str(),
+                balance.stations.clone(),
+            )
+        })
+        .collect();
+    assert_eq!(
+        told,
+        [
+            ("loam", "cool", vec![1, 3]),
+            ("sandy loam", "cool", vec![2]),
+            ("sandy loam", "warm", vec![0])
+        ]
+    );
+    // FAO-56 table 19, loam: 0.155 of 0.20 m are 31 mm, half of them readily; capacity 0.25.
+    let loam = &schedule.balances[0];
+    assert!((loam.available_mm - 31.0).abs() < 1e-9);
+    assert!((loam.readily_available_mm - 15.5).abs() < 1e-9);
+    let sensors = &schedule.sensors;
+    assert_eq!(sensors.rain_off_mm, Some(12.0));
+    let soils: Vec<&str> = sensors
+        .moisture
+        .iter()
+        .map(|setting| setting.soil.as_str())
+        .collect();
+    assert_eq!(soils, ["loam", "sandy loam"]);
+    let setting = &sensors.moisture[0];
+    assert!((setting.depth_m - 0.10).abs() < 1e-12);
+    assert!((setting.start_below - (0.25 - 0.5 * 0.155)).abs() < 1e-12);
+    assert!((setting.stop_at - 0.25).abs() < 1e-12);
+}
+
+#[test]
+fn without_a_rain_sensor_the_full_budget_is_the_programme_and_nine_tenths_are_nine_tenths() {
+    let rules = Rules {
+        rain_sensor_mm: 0.0,
+        ..Rules::default()
+    };
+    let stations = vec![station("loam", "cool"), station("clay", "warm")];
+    let (schedule, _) = planned(&dry_summer(), &rules, stations);
+    let [full, cut] = schedule.budgets[..] else {
+        panic!("two budgets");
+    };
+    assert_eq!((full.share, cut.share), (1.0, 0.9));
+    assert!(schedule.year_m3 > 0.0);
+    assert!((full.year_m3 - schedule.year_m3).abs() < 1e-9);
+    assert!((cut.year_m3 - 0.9 * schedule.year_m3).abs() < 1e-9);
+    assert!(cut.et_share <= full.et_share && cut.stress_days >= full.stress_days);
+    assert_eq!(schedule.sensors.rain_off_mm, None);
+}
+
+/// By hand: in July the programme waters sandy loam on 12 of 31 days, among them the 4th and the 7th (days 3 and 6 of those
+/// spread evenly); a storm on the 3rd stops the 4th, the next stops its own day, the 7th.
+#[test]
+fn the_rain_sensor_skips_the_day_of_the_storm_and_the_day_after_and_the_water_is_not_drawn() {
+    let storms = |date: Date| (date.month() == 7 && [3, 7].contains(&date.day())).then_some(12.5);
+    let drizzle = |date: Date| (date.month() == 7 && [3, 7].contains(&date.day())).then_some(11.5);
+    let july = |climate: &Climate, sensor_mm: f64| {
+        let rules = Rules {
+            rain_sensor_mm: sensor_mm,
+            ..Rules::default()
+        };
+        let (schedule, _) = planned(climate, &rules, vec![station("sandy loam", "cool")]);
+        let watered = watered(&schedule.balances[0].days[181..212]);
+        let row = schedule.rows.iter().find(|row| row.month == 7).unwrap();
+        let of_day_m3 = row.volume_m3 / f64::from(row.days);
+        (
+            watered,
+            row.days as usize,
+            schedule.year_m3 - schedule.budgets[0].year_m3,
+            of_day_m3,
+        )
+    };
+    let (ran, planned_days, left_m3, of_day_m3) = july(&daily(storms), 12.0);
+    assert_eq!(ran, planned_days - 2);
+    assert!((left_m3 - 2.0 * of_day_m3).abs() < 1e-9, "{left_m3}");
+    for (climate, sensor_mm) in [(daily(drizzle), 12.0), (daily(storms), 0.0)] {
+        let (ran, planned_days, left_m3, _) = july(&climate, sensor_mm);
+        assert_eq!(ran, planned_days);
+        assert!(left_m3.abs() < 1e-9);
+    }
+}
+
+#[test]
+fn the_balance_follows_the_record_and_says_which_year() {
+    let (schedule, _) = planned(
+        &daily(|_| None),
+        &Rules::default(),
+        vec![station("loam", "cool")],
+    );
+    assert_eq!(schedule.balance_year, Some(2023));
+    let (schedule, _) = planned(
+        &dry_summer(),
+        &Rules::default(),
+        vec![station("loam", "cool")],
+    );
+    assert_eq!(schedule.balance_year, None);
+}
+
+#[test]
+fn what_a_storm_brings_beyond_the_intake_runs_off() {
+    let storm = |date: Date| (date.month() == 7 && date.day() == 3).then_some(90.0);
+    let (schedule, _) = planned(
+        &daily(storm),
+        &Rules::default(),
+        vec![station("clay", "cool")],
+    );
+    let day = schedule.balances[0].days[31 + 28 + 31 + 30 + 31 + 30 + 2];
+    // clay: 0.10 in/h for six hours and 0.20 in on the ground
+    assert!(
+        (day.runoff_mm - (90.0 - 25.4 * (0.6 + 0.2))).abs() < 1e-9,
+        "{}",
+        day.runoff_mm
+    );
+}
+
+/// One watering a week on sand in a summer without rain.
+#[test]
+fn turf_that_stays_dry_at_full_run_times_is_told_once_for_the_worst_soil() {
+    let rules = Rules {
+        watering_days_per_week: 1.0,
+        ..Rules::default()
+    };
+    let stations = vec![station("loam", "cool"), station("sand", "cool")];
+    let (schedule, findings) = planned(&dry_summer(), &rules, stations.clone());
+    let message = told(&findings, "turf_short_of_water").unwrap();
+    assert!(
+        message.contains("the turf on sand under cool-season grass"),
+        "{message}"
+    );
+    let sand = schedule
+        .balances
+        .iter()
+        .find(|balance| balance.soil == "sand")
+        .unwrap();
+    let short = sand.days.iter().filter(|day| is_short(day)).count();
+    assert!(
+        message.contains(&format!("short of water on {short} days")),
+        "{message}"
+    );
+    assert_eq!(
+        findings
+            .iter()
+            .filter(|f| f.code == "turf_short_of_water")
+            .count(),
+        1
+    );
+    let (_, findings) = planned(&dry_summer(), &Rules::default(), stations[..1].to_vec());
+    assert_eq!(told(&findings, "turf_short_of_water"), None);
+}
+
+#[test]
+fn uneven_water_that_sinks_away_is_told() {
+    let uneven = StationNeed {
+        du_low_quarter: Some(0.0),
+        ..station("loam", "cool")
+    };
+    let (_, findings) = planned(&dry_summer(), &Rules::default(), vec![uneven]);
+    assert!(told(&findings, "water_sinks").unwrap().contains("loam"));
+    let (_, findings) = planned(
+        &dry_summer(),
+        &Rules::default(),
+        vec![station("loam", "cool")],
+    );
+    assert_eq!(told(&findings, "water_sinks"), None);
+}
+
+#[test]
+fn without_stations_there_is_nothing_to_follow() {
+    let (schedule, _) = planned(&dry_summer(), &Rules::default(), Vec::new());
+    assert!(schedule.balances.is_empty() && schedule.budgets.is_empty());
+    assert!(schedule.sensors.moisture.is_empty() && schedule.sensors.rain_off_mm.is_none());
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+    #[test]
+    fn every_day_closes_and_the_year_ends_as_it_began(
+        latitude in -90.0..90.0_f64, rate in 2.0..60.0_f64, summer_rain in 0.0..150.0_f64, depth in 0.05..1.0_f64,
+        soil in proptest::sample::select(vec!["sand", "loam", "clay"]),
+    ) {
+        let mut climate = dry_summer();
+        climate.months[6].rain_mm = summer_rain;
+        let rules = Rules { root_depth_m: depth, ..Rules::default() };
+        let request = ScheduleRequest {
+            climate: &climate,
+            latitude_deg: latitude,
+            rules: &rules,
+            stations: vec![StationNeed { rate_mm_h: rate, ..station(soil, "warm") }],
+            design_lpm: 60.0,
+            together: None,
+        };
+        let (schedule, _) = plan(&request);
+        let balance = &schedule.balances[0];
+        prop_assert_eq!(balance.days.len(), 365);
+        let mut before = balance.start_depletion_mm;
+        for day in &balance.days {
+            let net = day.rain_mm + day.irrigation_mm - day.runoff_mm - day.percolation_mm - day.actual_et_mm;
+            prop_assert!((before - day.depletion_mm - net).abs() < 1e-6);
+            prop_assert!((-1e-9..=balance.available_mm + 1e-9).contains(&day.depletion_mm));
+            before = day.depletion_mm;
+        }
+        prop_assert!((before - balance.start_depletion_mm).abs() < 1e-6);
+        prop_assert!(schedule.budgets.iter().all(|budget| (0.0..=1.0).contains(&budget.et_share) && budget.year_m3.is_finite()));
+    }
+}

@@ -16,4 +16,5 @@ mod reference {
     mod steiner;
     mod supply;
     mod told;
+    mod water_balance;
 }

@@ -5,9 +5,9 @@ use crate::deliver::DeliverError;
 use crate::deliver::error::write_text;
 use crate::deliver::job::{self, Job};
 use crate::deliver::lonlat::rounded;
+use crate::deliver::schedule_figures;
 use crate::design::hydraulics::pipe_friction::chosen;
 use crate::design::model::{Section, Station, SupplyResult, TurfResult};
-use crate::design::takeoff::water_cost_a_year;
 use geo::Area;
 use serde_json::{Value as Json, json};
 use std::collections::BTreeMap;
@@ -40,7 +40,7 @@ fn all(job: &Job) -> Json {
         "stations": design.stations.iter().enumerate().map(|(i, s)| station(job, i, s)).collect::<Json>(),
         "pipe": lengths_by_size(job),
         "trench_by_surface_m": trench_by_surface(job),
-        "schedule": schedule(job),
+        "schedule": schedule_figures::schedule(job),
         "takeoff": takeoff(job),
         "cost": m(job::cost(design), 2),
         "currency": job.project.prices.currency,
@@ -49,12 +49,12 @@ fn all(job: &Job) -> Json {
 }
 
 /// A rounded number; null when it is not finite.
-fn n(value: f64, decimals: i32) -> Json {
+pub(crate) fn n(value: f64, decimals: i32) -> Json {
     json!(value.is_finite().then(|| rounded(value, decimals)))
 }
 
 /// A rounded number that may be missing.
-fn m(value: Option<f64>, decimals: i32) -> Json {
+pub(crate) fn m(value: Option<f64>, decimals: i32) -> Json {
     value.map_or(Json::Null, |value| n(value, decimals))
 }
 
@@ -238,54 +238,6 @@ fn trench_by_surface(job: &Job) -> Json {
             .map(|(word, length)| (word, n(length, 2)))
             .collect::<BTreeMap<_, _>>()
     )
-}
-
-fn schedule(job: &Job) -> Json {
-    let schedule = &job.design.schedule;
-    let row = |row: &crate::design::model::ScheduleRow| {
-        json!({
-            "month": row.month,
-            "station": job.names.section(Section::Station(row.station)),
-            "minutes": n(row.minutes, 1),
-            "cycles": row.cycles,
-            "soak_minutes": n(row.soak_minutes, 1),
-            "days": row.days,
-            "depth_mm": n(row.depth_mm, 2),
-            "volume_m3": n(row.volume_m3, 3),
-        })
-    };
-    let run = |run: &crate::design::model::Run| {
-        json!({
-            "station": job.names.section(Section::Station(run.station)),
-            "start_minute": run.start_minute,
-            "minutes": run.minutes,
-        })
-    };
-    let together = |set: &crate::design::model::Together| {
-        let stations = set.stations.iter();
-        json!({
-            "stations": stations.map(|s| json!(job.names.section(Section::Station(*s)))).collect::<Json>(),
-            "flow_lpm": n(set.flow_lpm, 4),
-            "source_kpa": n(set.source_kpa, 4),
-            "pressure_least_margin_kpa": n(set.pressure_least_margin_kpa, 3),
-            "velocity_most_m_s": n(set.velocity_most_m_s, 3),
-        })
-    };
-    json!({
-        "method": schedule.method,
-        "climate_built_in": job.project.climate.built_in,
-        "eto_mm_day": schedule.eto_mm_day.map(|v| n(v, 3)),
-        "effective_rain_mm": schedule.effective_rain_mm.map(|v| n(v, 2)),
-        "peak_minutes": schedule.peak_minutes.iter().map(|&v| n(v, 1)).collect::<Json>(),
-        "peak_month": schedule.peak_month,
-        "peak_runs": schedule.peak_runs.iter().map(run).collect::<Json>(),
-        "together": schedule.together.iter().map(together).collect::<Json>(),
-        "peak_window_h": n(schedule.peak_window_h, 3),
-        "fits_window": schedule.fits_window,
-        "year_m3": n(schedule.year_m3, 2),
-        "water_cost_a_year": m(water_cost_a_year(schedule, &job.project.prices), 2),
-        "rows": schedule.rows.iter().map(row).collect::<Json>(),
-    })
 }
 
 fn takeoff(job: &Job) -> Json {

@@ -20,12 +20,14 @@ mod networks;
 mod palette;
 mod plan;
 mod report;
+mod schedule_figures;
 mod summary;
 mod tables;
 mod takeoff_sheet;
 #[cfg(test)]
 mod tests;
 mod valid;
+mod water_balance_table;
 
 pub use error::DeliverError;
 pub use plan::plan_svg;
@@ -40,6 +42,7 @@ use std::path::Path;
 
 /// Writes everything one parcel gets into `folder`, which must exist: `layers/*.geojson`, `design.gpkg`, `report.html`,
 /// `takeoff.csv`, `takeoff.xlsx`, `schedule.csv`, `settings.csv` and `design.json`.
+/// `takeoff.csv`, `schedule.csv`, `water_balance.csv`, `settings.csv` and `design.json`.
 ///
 /// The same design gives the same bytes. All layers are written, also those without features.
 ///

@@ -1,15 +1,22 @@
-//! Tables for spreadsheets: `takeoff.csv`, `schedule.csv`, `settings.csv`. Empty where a figure is missing.
+//! Tables for spreadsheets: `takeoff.csv`, `schedule.csv`, `settings.csv`, `water_balance.csv`. Empty where a figure is missing.
 
 use crate::deliver::DeliverError;
 use crate::deliver::job::Job;
 use crate::deliver::lonlat::{LonLat, rounded};
+use crate::deliver::water_balance_table;
 use crate::design::model::Section;
 use std::path::Path;
 
-/// Writes the three tables into `folder`.
+/// Writes the four tables into `folder`.
 pub(crate) fn write_all(job: &Job, lonlat: &LonLat, folder: &Path) -> Result<(), DeliverError> {
     write(&folder.join("takeoff.csv"), TAKEOFF, takeoff(job))?;
     write(&folder.join("schedule.csv"), SCHEDULE, schedule(job))?;
+    let balance = folder.join("water_balance.csv");
+    write(
+        &balance,
+        water_balance_table::NAMES,
+        water_balance_table::rows(job),
+    )?;
     write(
         &folder.join("settings.csv"),
         SETTINGS,

@@ -81,7 +81,9 @@ pub fn net_short_wave_mj(solar_mj: f64) -> f64 {
 
 /// Long-wave radiation that the grass loses, Rnl, MJ/m²/day. FAO-56 equation 39.
 ///
-/// Temperatures in °C, `vapour_kpa` the actual vapour pressure. In polar night, where no sun tells how cloudy it
+/// Temperatures in °C, `vapour_kpa` the actual vapour pressure. The sky counts as no cloudier than at 0.3 of its clear
+/// radiation (ASCE 2005, The ASCE Standardized Reference Evapotranspiration Equation, equation 18, as two public programs
+/// have it): below that the formula would warm the grass. In polar night, where no sun tells how cloudy it
 /// is, the sky counts as clear.
 pub fn net_long_wave_mj(
     tmin_c: f64,
@@ -92,7 +94,7 @@ pub fn net_long_wave_mj(
 ) -> f64 {
     let fourth = |celsius: f64| (celsius + 273.16).powi(4);
     let clearness = if clear_sky_mj > 0.0 {
-        (solar_mj / clear_sky_mj).min(1.0)
+        (solar_mj / clear_sky_mj).clamp(0.3, 1.0)
     } else {
         1.0
     };
@@ -157,6 +159,14 @@ mod tests {
         let lost = net_long_wave_mj(19.1, 25.1, 2.1, solar, sun.clear_sky_mj(0.0));
         assert!((solar - 14.5).abs() < 0.05, "{solar}");
         assert!((lost - 3.5).abs() < 0.05, "{lost}");
+    }
+
+    #[test]
+    fn the_darkest_day_still_loses_heat() {
+        let lost = |solar| net_long_wave_mj(5.0, 12.0, 0.9, solar, 20.0);
+        assert!(lost(0.0) > 0.0);
+        assert_eq!(lost(0.0), lost(6.0));
+        assert!(lost(6.5) > lost(6.0));
     }
 
     #[test]

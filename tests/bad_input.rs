@@ -4,6 +4,8 @@
 mod builder;
 #[path = "bad_input/cases.rs"]
 mod cases;
+#[path = "bad_input/climate.rs"]
+mod climate;
 #[path = "bad_input/hydraulics.rs"]
 mod hydraulics;
 #[path = "bad_input/trenches.rs"]

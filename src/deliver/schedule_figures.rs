@@ -93,6 +93,8 @@ fn budget(budget: &BudgetFigures) -> Json {
         "year_m3": n(budget.year_m3, 2),
         "stress_days": budget.stress_days,
         "et_share": n(budget.et_share, 4),
+        "dry_quarter_stress_days": budget.dry_quarter_stress_days,
+        "dry_quarter_et_share": n(budget.dry_quarter_et_share, 4),
     })
 }
 

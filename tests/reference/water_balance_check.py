@@ -3,9 +3,10 @@
 
     python3 tests/reference/water_balance_check.py YEARS.json
 
-A list; each has `altitude_m`, `latitude_deg`, `fc`, `wp`, `root_depth_m`, `depletion_share`, `kc`, `start_mm`, and `days`, each with the
-weather, the water of heads and the evapotranspiration that the balance is to use. For each day a line: evapotranspiration
-by pyet (FAO-56) and by pyfao56 (ASCE 2005), then by pyfao56 what the turf uses, what percolates, the depletion.
+A list of years; each has `altitude_m`, `latitude_deg`, `fc`, `wp`, `root_depth_m`, `depletion_share`, `kc`, `start_mm`,
+and `days`, each with the weather, the water of heads and the evapotranspiration that the balance is to use. For each day
+a line: evapotranspiration by pyet (FAO-56) and by pyfao56 (ASCE 2005), then by pyfao56 what the turf uses, what
+percolates, the depletion.
 
 pyfao56 (USDA-ARS) knows the dual crop coefficient only. A surface layer that holds no water evaporates nothing, so that
 Ke is nought and the basal coefficient is the single one; nothing of the balance of the root zone is changed by that.

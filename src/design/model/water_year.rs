@@ -47,10 +47,15 @@ pub struct BudgetFigures {
     pub share: f64,
     /// Water drawn in the year, m³.
     pub year_m3: f64,
-    /// Greatest number of days on which any of the soils is short of water.
+    /// Greatest number of days on which any of the soils is short of water, at its average place.
     pub stress_days: u32,
-    /// Least of what the turf of any soil uses over what it would use well watered, in the year, 0 to 1.
+    /// Least of what the turf of any soil uses over what it would use well watered, in the year, 0 to 1, at the average
+    /// place.
     pub et_share: f64,
+    /// `stress_days` in the quarter of the ground that gets least.
+    pub dry_quarter_stress_days: u32,
+    /// `et_share` in the quarter of the ground that gets least.
+    pub dry_quarter_et_share: f64,
 }
 
 /// What the sensors of the controller are set to.

@@ -15,6 +15,8 @@ pub struct Ground {
     pub rate_mm_h: f64,
     /// Ground it waters, m², above 0: what its flow covers at its rate where that is not known.
     pub area_m2: f64,
+    /// Distribution uniformity of the low quarter, 0 to 1.
+    pub du_low_quarter: f64,
     /// Run time over that of perfectly even water.
     pub multiplier: f64,
     /// Soil.
@@ -85,6 +87,7 @@ fn of_station(
         } else {
             60.0 * need.flow_lpm / need.rate_mm_h
         },
+        du_low_quarter: du.clamp(0.0, 1.0),
         multiplier: scheduling_multiplier(du),
         soil: soil_of(index, need, assumed),
         season: season_of(index, need, assumed),

@@ -31,27 +31,22 @@ fn followed(year: &Year) -> String {
 }
 
 fn short(year: &Year, water: &WaterYear) -> Option<Finding> {
-    let by_share = |balance: &&SoilBalance| et_share(&balance.days);
-    let worst = water
-        .balances
-        .iter()
-        .min_by(|a, b| by_share(a).total_cmp(&by_share(b)))?;
-    let share = et_share(&worst.days);
+    let told = water.balances.iter().zip(&water.skipped);
+    let told = told.map(|(balance, skipped)| (et_share(&balance.days), balance, skipped));
+    let (share, worst, (skipped, planned)) = told.min_by(|a, b| a.0.total_cmp(&b.0))?;
     if share >= ET_SHARE_LEAST {
         return None;
     }
     let days = worst.days.iter().zip(&year.weather.series.days);
-    let out_of_season = days
-        .filter(|(day, sky)| is_short(day) && !year.in_season(sky.month))
-        .count();
-    let (skipped, planned) = water.skipped;
+    let out = days.filter(|(day, sky)| is_short(day) && !year.in_season(sky.month));
+    let out_of_season = out.count();
     let mut causes = String::new();
     if out_of_season > 0 {
         causes += &format!(
             " {out_of_season} of these days lie outside the season in which watering may run."
         );
     }
-    if skipped > 0 {
+    if *skipped > 0 {
         causes += &format!(
             " The rain sensor skips {skipped} of {planned} watering days; run times leave out a mean month's rain already."
         );
@@ -84,4 +79,84 @@ fn sinks(water: &WaterYear) -> Option<Finding> {
             ),
         )
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::brief::{Date, Rules};
+    use crate::design::schedule::StationNeed;
+    use crate::design::schedule::water_year::tests::{daily, dry_summer, planned, station};
+
+    fn told<'a>(findings: &'a [Finding], code: &str) -> Option<&'a str> {
+        let found = findings.iter().find(|finding| finding.code == code);
+        found.map(|finding| finding.message.as_str())
+    }
+
+    /// One watering a week on sand in a summer without rain.
+    #[test]
+    fn turf_that_stays_dry_at_full_run_times_is_told_once_for_the_worst_soil() {
+        let rules = Rules {
+            watering_days_per_week: 1.0,
+            ..Rules::default()
+        };
+        let stations = vec![station("loam", "cool"), station("sand", "cool")];
+        let (schedule, findings) = planned(&dry_summer(), &rules, stations.clone());
+        let message = told(&findings, "turf_short_of_water").unwrap();
+        assert!(
+            message.contains("the turf on sand under cool-season grass"),
+            "{message}"
+        );
+        let sand = schedule
+            .balances
+            .iter()
+            .find(|balance| balance.soil == "sand")
+            .unwrap();
+        let short = sand.days.iter().filter(|day| is_short(day)).count();
+        assert!(
+            message.contains(&format!("short of water on {short} days")),
+            "{message}"
+        );
+        assert_eq!(
+            findings
+                .iter()
+                .filter(|f| f.code == "turf_short_of_water")
+                .count(),
+            1
+        );
+        let (_, findings) = planned(&dry_summer(), &Rules::default(), stations[..1].to_vec());
+        assert_eq!(told(&findings, "turf_short_of_water"), None);
+    }
+
+    #[test]
+    fn uneven_water_that_sinks_away_is_told() {
+        let uneven = StationNeed {
+            du_low_quarter: Some(0.0),
+            ..station("loam", "cool")
+        };
+        let (_, findings) = planned(&dry_summer(), &Rules::default(), vec![uneven]);
+        assert!(told(&findings, "water_sinks").unwrap().contains("loam"));
+        let (_, findings) = planned(
+            &dry_summer(),
+            &Rules::default(),
+            vec![station("loam", "cool")],
+        );
+        assert_eq!(told(&findings, "water_sinks"), None);
+    }
+
+    /// A storm before every watering: the programme never runs in a record that rains only then.
+    #[test]
+    fn turf_that_the_rain_sensor_keeps_dry_is_told_with_what_it_skips() {
+        let rules = Rules {
+            rain_sensor_mm: 2.0,
+            ..Rules::default()
+        };
+        let showers = |date: Date| (date.month() == 7).then_some(2.1);
+        let (schedule, findings) = planned(&daily(showers), &rules, vec![station("sand", "cool")]);
+        let message = told(&findings, "turf_short_of_water").unwrap();
+        let days: u32 = schedule.rows.iter().map(|row| row.days).sum();
+        assert!(message.contains("In the weather of 2023"), "{message}");
+        let skips = format!("of {days} watering days; run times leave out");
+        assert!(message.contains(&skips), "{message}");
+    }
 }

@@ -103,7 +103,7 @@ const CASES: [Case; 3] = [
 impl Case {
     fn irrigation_mm(&self, date: Date) -> f64 {
         let (every, depth_mm) = self.irrigation;
-        let watered = (4..=9).contains(&date.month()) && date.day_of_year() % every == 0;
+        let watered = (4..=9).contains(&date.month()) && date.day_of_year().is_multiple_of(every);
         if watered { depth_mm } else { 0.0 }
     }
 

@@ -41,7 +41,7 @@ impl DaySeries {
             let events = (rain_mm / event_mm - 1e-9)
                 .ceil()
                 .clamp(0.0, f64::from(length)) as u32;
-            let wet = spread(events, length);
+            let wet = spread(events, length, RAIN_AT);
             days.extend((0..length).map(|at| SkyDay {
                 month,
                 day: at + 1,
@@ -62,10 +62,18 @@ impl DaySeries {
     }
 }
 
-/// `count` of `length` days, from 0, spread evenly with half a step before the first; all of them where there are more.
-pub fn spread(count: u32, length: u32) -> Vec<u32> {
+/// Where in its share of the month an event of rain falls, in quarters.
+const RAIN_AT: u32 = 2;
+
+/// Where in its share of the month a watering day lies. A quarter before the rain, so that as many waterings as events
+/// neither always meet nor always take turns (common practice, no source).
+pub const WATERING_AT: u32 = 1;
+
+/// `count` of `length` days, from 0, one in each equal share of them, so many `quarters` (0 to 3) into it; all days where
+/// there are more.
+pub fn spread(count: u32, length: u32, quarters: u32) -> Vec<u32> {
     let count = count.min(length);
-    let at = |k: u32| (2 * k + 1) * length / (2 * count);
+    let at = |k: u32| (4 * k + quarters) * length / (4 * count);
     (0..count).map(at).collect()
 }
 
@@ -76,10 +84,11 @@ mod tests {
 
     #[test]
     fn events_lie_even() {
-        assert_eq!(spread(1, 31), [15]);
-        assert_eq!(spread(3, 30), [5, 15, 25]);
-        assert_eq!(spread(40, 28).len(), 28);
-        assert!(spread(0, 31).is_empty());
+        assert_eq!(spread(1, 31, RAIN_AT), [15]);
+        assert_eq!(spread(3, 30, RAIN_AT), [5, 15, 25]);
+        assert_eq!(spread(3, 30, WATERING_AT), [2, 12, 22]);
+        assert_eq!(spread(40, 28, RAIN_AT).len(), 28);
+        assert!(spread(0, 31, RAIN_AT).is_empty());
     }
 
     /// By hand: 20 mm are three events of 6.67 mm, on the 6th, 16th and 26th of a month of 31 days.
@@ -110,8 +119,8 @@ mod tests {
         }
 
         #[test]
-        fn spread_days_are_distinct_and_no_gap_is_two_longer_than_another(count in 2..31_u32, length in 28..32_u32) {
-            let days = spread(count, length);
+        fn spread_days_are_distinct_and_no_gap_is_two_longer_than_another(count in 2..31_u32, length in 28..32_u32, quarters in 0..4_u32) {
+            let days = spread(count, length, quarters);
             prop_assert!(days.len() == count.min(length) as usize && days.iter().all(|day| *day < length));
             let gaps: Vec<u32> = days.windows(2).map(|two| two[1] - two[0]).collect();
             let (least, most) = (gaps.iter().min().unwrap(), gaps.iter().max().unwrap());

@@ -1,7 +1,7 @@
 //! A patch: one soil with one grass, what the controller does on it, and a year of its water.
 
 use super::balance::{Demand, Store};
-use super::day_series::spread;
+use super::day_series::{WATERING_AT, spread};
 use super::ground::Ground;
 use super::soil::Soil;
 use super::year::{MonthPlan, Year};
@@ -152,7 +152,7 @@ impl Patch {
         let rain_most_mm = self.rain_most_mm();
         let water_on: Vec<Vec<u32>> = (1..)
             .zip(&self.programme)
-            .map(|(month, programme)| spread(programme.days, series.days_in(month)))
+            .map(|(month, programme)| spread(programme.days, series.days_in(month), WATERING_AT))
             .collect();
         let mut watered = [0; 12];
         let mut rain_before_mm = series.days.last().map_or(0.0, |day| day.rain_mm);

@@ -133,7 +133,7 @@ rules! {
     watering_days_per_week = 7.0, 1.0..=7.0, "count", PRACTICE, "Days a week on which watering may run.";
     root_depth_m = 0.20, 0.05..=1.0, "m", PRACTICE, "Depth of the watered root zone of mown turf.";
     depletion_share = 0.50, 0.1..=0.8, "share", "Allen et al. 1998, FAO-56, table 22 (0.40 cool, 0.50 warm season)", "Share of the available water that may be used before watering.";
-    rain_event_mm = 8.0, 1.0..=100.0, "mm", PRACTICE, "Most rain in one of the equal events that a mean month's rain is taken to fall in; only counts without a daily record.";
+    rain_event_mm = 8.0, 1.0..=100.0, "mm", PRACTICE, "Most rain in one of the equal events that a mean month's rain is taken to fall in; only counts without a complete year of days.";
     rain_sensor_mm = 12.0, 0.0..=50.0, "mm", PRACTICE, "Rain of the day or of the day before above which the rain sensor skips a watering day; 0 is no sensor. Run times already leave out a mean month's rain, so a fine setting counts it twice.";
     season_first_month = 1.0, 1.0..=12.0, "month", PRACTICE, "First month in which watering may run.";
     season_last_month = 12.0, 1.0..=12.0, "month", PRACTICE, "Last month in which watering may run.";

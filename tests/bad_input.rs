@@ -8,6 +8,8 @@ mod cases;
 mod climate;
 #[path = "bad_input/hydraulics.rs"]
 mod hydraulics;
+#[path = "bad_input/prices.rs"]
+mod prices;
 #[path = "bad_input/trenches.rs"]
 mod trenches;
 #[path = "bad_input/turf.rs"]

@@ -41,8 +41,7 @@ use lonlat::LonLat;
 use std::path::Path;
 
 /// Writes everything one parcel gets into `folder`, which must exist: `layers/*.geojson`, `design.gpkg`, `report.html`,
-/// `takeoff.csv`, `takeoff.xlsx`, `schedule.csv`, `settings.csv` and `design.json`.
-/// `takeoff.csv`, `schedule.csv`, `water_balance.csv`, `settings.csv` and `design.json`.
+/// `takeoff.csv`, `takeoff.xlsx`, `schedule.csv`, `water_balance.csv`, `settings.csv` and `design.json`.
 ///
 /// The same design gives the same bytes. All layers are written, also those without features.
 ///

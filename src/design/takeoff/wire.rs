@@ -53,7 +53,8 @@ pub fn count(job: &Job, routes: &Routes, ledger: &mut Ledger) {
             None,
         );
         let sensor = Line::new(Group::Control, [0, 2, 0], "rain sensor", "each");
-        ledger.add(sensor, 1.0, job.prices.rain_sensor);
+        let wanted = f64::from(u8::from(job.rules.rain_sensor_mm > 0.0));
+        ledger.add(sensor, wanted, job.prices.rain_sensor);
     }
     let trunk_m: f64 = job
         .design

@@ -20,6 +20,8 @@ mod bounds;
 mod island;
 mod review;
 
+pub use assemble::timetable;
+
 use crate::brief::Project;
 use crate::finding::Finding;
 use crate::site::Parcel;

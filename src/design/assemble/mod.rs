@@ -10,12 +10,14 @@ mod together;
 use crate::brief::Project;
 use crate::design::coverage;
 use crate::design::heads::Layout;
-use crate::design::model::{Design, Head, SupplyResult, Valve, ValveKind, Working};
+use crate::design::model::{Design, Head, Schedule, SupplyResult, Valve, ValveKind, Working};
+use crate::design::pipework::Pipework;
 use crate::design::schedule::{ScheduleRequest, StationNeed, plan};
 use crate::design::settle::demand::Allowance;
 use crate::design::settle::{Settled, Solved};
 use crate::design::source::Source;
 use crate::design::stations::Group;
+use crate::design::supply::SupplyCurve;
 use crate::design::trenches::TrenchTree;
 use crate::design::{bounds, review, takeoff};
 use crate::finding::Finding;
@@ -91,7 +93,6 @@ pub fn whole(
     let turf = fewest::beside(simulation.turf, parcel, &heads, project);
     let classes = classes::station_classes(&settled, &heads, catalogue);
     findings.extend(classes::uneven(&settled, &heads, catalogue, rules));
-    let ways = Ways::of(&settled.work);
     let mut design = Design {
         station_of: station_of(heads.len(), &settled),
         stations: stations::stations(parcel, &heads, &working, &throws, &settled, catalogue),
@@ -115,11 +116,7 @@ pub fn whole(
     findings.extend(review::grade_not_kept(settled.graded.relaxed));
     findings.extend(review::cover::finding(&design, &parcel.terrain, rules));
     findings.extend(review::review(&design, &settled.remedies, catalogue, rules));
-    let open = OpenStations::of(&design, &ways, &source.curve, catalogue, rules);
-    let (schedule, said) = plan(&ScheduleRequest {
-        together: Some(&open),
-        ..request(parcel, project, &design)
-    });
+    let (schedule, said) = timetable(parcel, project, &design, &source.curve);
     design.schedule = schedule;
     carry_together(&mut design, catalogue);
     findings.extend(said);
@@ -129,6 +126,21 @@ pub fn whole(
     design.takeoff = takeoff::count(&design, catalogue, &project.prices, rules);
     design.findings = findings;
     design
+}
+
+/// The schedule of a design whose network is solved, at the water point with this curve.
+pub fn timetable(
+    parcel: &Parcel,
+    project: &Project,
+    design: &Design,
+    curve: &SupplyCurve,
+) -> (Schedule, Vec<Finding>) {
+    let ways = Ways::of(&Pipework::of(design));
+    let open = OpenStations::of(design, &ways, curve, &project.catalogue, &project.rules);
+    plan(&ScheduleRequest {
+        together: Some(&open),
+        ..request(parcel, project, design)
+    })
 }
 
 fn working(heads: &[Head], solved: &[Solved], project: &Project) -> Vec<Working> {

@@ -10,7 +10,7 @@ mod valve_places;
 
 pub use lay::lay;
 
-use crate::design::model::{Node, Pipe, Section, Trench};
+use crate::design::model::{Design, Node, Pipe, Section, Trench};
 
 /// A stretch of pipe of one section that gets one size: from one branching place or tree node to the next.
 #[derive(Debug, Clone, PartialEq)]
@@ -41,6 +41,17 @@ pub struct Pipework {
 }
 
 impl Pipework {
+    /// What was laid for a finished design; its runs are not kept.
+    pub fn of(design: &Design) -> Self {
+        Self {
+            nodes: design.nodes.clone(),
+            pipes: design.pipes.clone(),
+            trenches: design.trenches.clone(),
+            runs: Vec::new(),
+            valve_nodes: design.stations.iter().map(|s| s.valve_node).collect(),
+        }
+    }
+
     /// Pipes from the source to a station's valve, in order of flow.
     pub fn main_path(&self, station: usize) -> Vec<usize> {
         let mut upstream = vec![None; self.nodes.len()];

@@ -4,7 +4,7 @@
 //! fall short may draw less of the supply in the next round. The best round is kept.
 
 pub mod demand;
-mod inverts;
+pub mod inverts;
 mod pressures;
 pub mod remedy;
 mod sizes;

@@ -6,6 +6,8 @@ use crate::design::model::{Design, Section};
 use crate::finding::Finding;
 
 /// Sets the check valves of a design, and tells the heads that one cannot hold dry.
+///
+/// Pipe that drains runs empty after every watering, so there a check valve only has to send the water to the drain.
 pub fn set(design: &mut Design, rules: &Rules) -> Option<Finding> {
     let above_m = above_heads_m(design);
     let wants = |head: &usize| above_m[*head] > rules.check_valve_drop_m;
@@ -17,6 +19,9 @@ pub fn set(design: &mut Design, rules: &Rules) -> Option<Finding> {
         .filter(too_high)
         .copied()
         .collect();
+    if rules.drain > 0.5 {
+        return None;
+    }
     let worst = beyond
         .iter()
         .copied()

@@ -160,7 +160,7 @@ fn settle_from(
         } else {
             idle + 1
         };
-        if next.fault() < best.fault() {
+        if next.suits_better_than(&best) {
             best = next;
         }
     }
@@ -186,15 +186,21 @@ impl Settled {
         self.pipe_cost + STATION_PRICE * self.groups.len() as f64
     }
 
+    /// Whether it breaks rules on pressure clearly less, or as much and costs less.
+    fn suits_better_than(&self, other: &Self) -> bool {
+        // Faults that differ by less are the solver's last digits.
+        if (self.fault() - other.fault()).abs() > EQUAL_FAULT {
+            return self.fault() < other.fault();
+        }
+        self.price() < other.price()
+    }
+
     /// Whether it has fewer stations too many, or breaks rules on pressure clearly less, or costs less.
     fn is_better_than(&self, other: &Self) -> bool {
         if self.spare_stations() != other.spare_stations() {
             return self.spare_stations() < other.spare_stations();
         }
-        if (self.fault() - other.fault()).abs() > EQUAL_FAULT {
-            return self.fault() < other.fault();
-        }
-        self.price() < other.price()
+        self.suits_better_than(other)
     }
 }
 

@@ -6,6 +6,8 @@ mod builder;
 mod cases;
 #[path = "bad_input/climate.rs"]
 mod climate;
+#[path = "bad_input/depths.rs"]
+mod depths;
 #[path = "bad_input/hydraulics.rs"]
 mod hydraulics;
 #[path = "bad_input/prices.rs"]

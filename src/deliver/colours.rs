@@ -8,6 +8,9 @@ use geo::{BoundingRect, Coord, MultiPoint, Point, Rect};
 #[derive(Debug, Default)]
 pub(crate) struct StationColours(Vec<usize>);
 
+/// Classes of the colours in drawings.
+const CLASSES: [&str; palette::STATIONS.len()] = ["s0", "s1", "s2", "s3", "s4", "s5", "s6"];
+
 /// Where a station's heads stand.
 struct Ground {
     places: Vec<Coord<f64>>,
@@ -68,6 +71,12 @@ impl StationColours {
     pub(crate) fn station(&self, index: Option<usize>) -> &'static str {
         let colour = index.and_then(|index| self.0.get(index));
         colour.map_or(palette::BLACK, |&colour| palette::STATIONS[colour])
+    }
+
+    /// Class of a station's colour in drawings, which have another palette in the dark.
+    pub(crate) fn class(&self, index: Option<usize>) -> &'static str {
+        let colour = index.and_then(|index| self.0.get(index));
+        colour.map_or("sx", |&colour| CLASSES[colour])
     }
 }
 

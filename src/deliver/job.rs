@@ -146,6 +146,15 @@ impl<'a> Job<'a> {
         order
     }
 
+    /// For each head its place in the walking order, from 0.
+    pub(crate) fn order_of_heads(&self) -> Vec<usize> {
+        let mut order = vec![0; self.design.heads.len()];
+        for (place, head) in self.walking_order().into_iter().enumerate() {
+            order[head] = place;
+        }
+        order
+    }
+
     /// Length along the slope of all pipe of mains (`true`) or laterals, m.
     pub(crate) fn pipe_length_m(&self, mains: bool) -> f64 {
         pipe_length_m(self.design, mains)

@@ -5,11 +5,10 @@
 
 use crate::finding::Severity;
 
-/// Okabe and Ito's eight.
+/// Of Okabe and Ito's eight.
 pub(crate) const BLACK: &str = "#000000";
 pub(crate) const ORANGE: &str = "#E69F00";
 pub(crate) const SKY_BLUE: &str = "#56B4E9";
-pub(crate) const GREEN: &str = "#009E73";
 pub(crate) const BLUE: &str = "#0072B2";
 pub(crate) const VERMILION: &str = "#D55E00";
 

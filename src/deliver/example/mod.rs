@@ -5,6 +5,8 @@
 
 mod brief;
 mod network;
+mod results;
+mod water_year;
 
 pub(crate) use brief::project;
 

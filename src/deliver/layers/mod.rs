@@ -6,8 +6,6 @@ mod heads;
 mod network;
 mod results;
 
-pub(crate) use ground::colour as obstacle_colour;
-
 use crate::deliver::DeliverError;
 use crate::deliver::job::Job;
 use crate::deliver::layer::Layer;

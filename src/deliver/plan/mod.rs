@@ -1,135 +1,122 @@
-//! The plan: one drawing of the parcel that a foreman can build from, as SVG without script or outside reference.
+//! The plan: drawings of the parcel that a foreman can build from, as SVG without script or outside reference.
 //!
-//! Drawn in the parcel's frame, grid north up. Lengths in the drawing are pixels of a sheet 1100 wide.
+//! Drawn in the parcel's frame, grid north up, at round scales: on paper a metre has its true length. Shapes that several
+//! drawings show are written once and called up by name; colours come by class from `plan.css`.
 
+mod base;
 mod furniture;
-mod ground;
+mod marks;
+mod paths;
+mod shared;
+mod sheet;
 mod sizes;
+mod station;
 mod work;
+
+pub(super) use sheet::Paper;
+pub(super) use station::station_plan;
 
 use crate::brief::Project;
 use crate::deliver::job::Job;
 use crate::design::model::Design;
-use crate::site::{Obstacle, Parcel};
-use geo::{BoundingRect, Coord, LineString, MultiPolygon, Polygon, Rect};
-use std::fmt::Write;
+use crate::site::Parcel;
+use base::Base;
+use geo::Coord;
+use sheet::Sheet;
 
-/// Width of the sheet, px.
-const SHEET: f64 = 1100.0;
-/// Blank round the parcel, px.
-const MARGIN: f64 = 24.0;
+/// Colours of the drawings, light and dark, by class.
+pub(super) const STYLE: &str = include_str!("plan.css");
 
-/// The sheet: what turns the ground into pixels.
-pub(super) struct Sheet {
-    west: f64,
-    north: f64,
-    /// Pixels in a metre.
-    pub(super) scale: f64,
-    /// Height of the drawn ground, px.
-    pub(super) height: f64,
+/// A drawing at a true scale.
+pub(super) struct Drawing {
+    /// The SVG element; its properties `--w` and `--h` are the size it must have on paper.
+    pub(super) svg: String,
+    /// The number behind `1:`.
+    pub(super) scale: u32,
+    /// Whether its paper lies across.
+    pub(super) across: bool,
 }
 
-impl Sheet {
-    fn of(parcel: &Parcel) -> Self {
-        let box_ = parcel.boundary.bounding_rect();
-        let (min, max) = box_.map_or(((0.0, 0.0), (1.0, 1.0)), |b| (b.min().x_y(), b.max().x_y()));
-        let (wide, high) = ((max.0 - min.0).max(1.0), (max.1 - min.1).max(1.0));
-        // A parcel much taller than wide is drawn smaller, so that it still fits a screen.
-        let scale = ((SHEET - 2.0 * MARGIN) / wide).min(1500.0 / high);
-        Self {
-            west: min.0 - (SHEET / scale - wide) / 2.0,
-            north: max.1 + MARGIN / scale,
-            scale,
-            height: high * scale + 2.0 * MARGIN,
-        }
-    }
-
-    /// Pixels of a place.
-    pub(super) fn at(&self, place: Coord<f64>) -> (f64, f64) {
-        (
-            (place.x - self.west) * self.scale,
-            (self.north - place.y) * self.scale,
-        )
-    }
-
-    /// Whether any of an obstacle may lie on the sheet. Those of the surroundings come with the parcel too.
-    fn shows(&self, obstacle: &Obstacle) -> bool {
-        let root = obstacle
-            .root_zone
-            .map(|(centre, _)| Rect::new(centre, centre));
-        let Some(extent) = obstacle.shape.bounding_rect().or(root) else {
-            return false;
-        };
-        let ((left, low), (right, high)) = (self.at(extent.min()), self.at(extent.max()));
-        right >= 0.0 && left <= SHEET && low >= 0.0 && high <= self.height
-    }
-
-    fn path(&self, line: &LineString<f64>, closed: bool) -> String {
-        let mut path = String::new();
-        for (index, &place) in line.coords().enumerate() {
-            let (x, y) = self.at(place);
-            let word = if index == 0 { 'M' } else { 'L' };
-            let _ = write!(path, "{word}{x:.1} {y:.1}");
-        }
-        if closed {
-            path.push('Z');
-        }
-        path
-    }
-
-    /// Path data of a line.
-    pub(super) fn line(&self, line: &LineString<f64>) -> String {
-        self.path(line, false)
-    }
-
-    /// Path data of a polygon with its holes.
-    pub(super) fn polygon(&self, polygon: &Polygon<f64>) -> String {
-        std::iter::once(polygon.exterior())
-            .chain(polygon.interiors())
-            .map(|ring| self.path(ring, true))
-            .collect()
-    }
-
-    /// Path data of several polygons.
-    pub(super) fn shape(&self, shape: &MultiPolygon<f64>) -> String {
-        shape.iter().map(|polygon| self.polygon(polygon)).collect()
-    }
-}
-
-/// The plan of a design as an SVG document.
+/// The plan of a design as an SVG document, at a round scale that fits A4.
 ///
 /// Turf, obstacles, wetted ground, trenches, pipe coloured by station with its sizes, heads as sectors, valves, drain and air
 /// valves, numbered places to look at, with north arrow, scale bar and legend. Same design, same text.
 pub fn plan_svg(parcel: &Parcel, design: &Design, project: &Project) -> String {
-    drawn(&Job::new(parcel, design, project))
+    let job = Job::new(parcel, design, project);
+    let inside = format!("<style>{STYLE}</style><defs>{}</defs>", shapes(&job));
+    let svg = whole(&job, Paper::A4).svg;
+    // Behind the opening tag and title, which must come first.
+    svg.replacen("</desc>", &format!("</desc>{inside}"), 1)
 }
 
-/// See [`plan_svg`].
-pub(super) fn drawn(job: &Job) -> String {
-    let sheet = Sheet::of(job.parcel);
+/// The shapes that the drawings of one design call up, to stand once on the page.
+pub(super) fn shapes(job: &Job) -> String {
+    shared::drawn(job)
+}
+
+/// The whole parcel on one sheet of `paper`.
+pub(super) fn whole(job: &Job, paper: Paper) -> Drawing {
+    let extent = shared::extent(job.parcel);
+    let (sheet, across) = paper.sheet(extent, |wide| furniture::height(job, wide));
     let foot = furniture::foot(&sheet, job);
-    let height = sheet.height + foot.height;
-    let mut svg = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {SHEET} {height:.0}\" role=\"img\" \
-         aria-labelledby=\"plan-title plan-desc\" font-family=\"system-ui,sans-serif\" \
-         stroke-linejoin=\"round\" stroke-linecap=\"round\"><title id=\"plan-title\">Plan of {}</title>\
-         <desc id=\"plan-desc\">{} heads in {} stations on {} turf areas, drawn to scale, north up.</desc>\
-         <rect width=\"{SHEET}\" height=\"{height:.0}\" fill=\"#fff\"/>",
-        escaped(&Job::title_of(job.parcel)),
+    let mut base = Base::on(&sheet, job);
+    let stations = 0..job.design.stations.len();
+    base.ground();
+    for station in stations.clone().map(Some).chain([None]) {
+        base.throws(station, false);
+    }
+    base.trenches();
+    base.mains();
+    for station in stations {
+        base.laterals(station, 1.8);
+    }
+    let inside = [
+        base.svg(),
+        work::heads(&sheet, job),
+        sizes::drawn(&sheet, job, None),
+        work::points(&sheet, job),
+        foot.svg,
+    ]
+    .concat();
+    let title = format!(
+        "Plan of {}, 1:{} on {}",
+        Job::title_of(job.parcel),
+        sheet.number,
+        paper.word()
+    );
+    let told = format!(
+        "{} heads in {} stations on {} turf areas, drawn to scale, grid north up.",
         job.design.heads.len(),
         job.design.stations.len(),
         job.parcel.turf.len(),
     );
-    svg += &ground::drawn(&sheet, job.parcel);
-    svg += &work::drawn(&sheet, job);
-    svg += &sizes::drawn(&sheet, job);
-    svg += &work::points(&sheet, job);
-    svg + &foot.svg + "</svg>"
+    let name = format!("plan-{}", paper.word());
+    drawing(&sheet, foot.height, across, &inside, [&name, &title, &told])
 }
 
-/// Whether a parcel is wider than high, and its plan better printed across the page.
-pub(super) fn is_wide(parcel: &Parcel) -> bool {
-    Sheet::of(parcel).height < SHEET
+/// Puts `inside` on a sheet with a name unique on the page, a title and a description.
+fn drawing(
+    sheet: &Sheet,
+    foot_px: f64,
+    across: bool,
+    inside: &str,
+    [name, title, told]: [&str; 3],
+) -> Drawing {
+    let (wide_mm, high_mm) = sheet.paper_mm(foot_px);
+    let (wide, high) = (sheet.wide, sheet.high + foot_px);
+    let svg = format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"drawing\" viewBox=\"0 0 {wide:.1} {high:.1}\" \
+         style=\"--w:{wide_mm:.3}mm;--h:{high_mm:.3}mm\" role=\"img\" aria-labelledby=\"{name}-t {name}-d\">\
+         <title id=\"{name}-t\">{}</title><desc id=\"{name}-d\">{}</desc>\
+         <rect class=\"paper\" width=\"{wide:.1}\" height=\"{high:.1}\"/>{inside}</svg>",
+        escaped(title),
+        escaped(told),
+    );
+    Drawing {
+        svg,
+        scale: sheet.number,
+        across,
+    }
 }
 
 /// The place of `places` that is nearest to their mean.
@@ -162,19 +149,40 @@ pub(super) fn escaped(text: &str) -> String {
 }
 
 #[cfg(test)]
-mod tests {
+pub(in crate::deliver) mod tests {
     use super::*;
-    use crate::deliver::example;
+    use crate::deliver::{example, palette};
 
     #[test]
-    fn north_is_up_and_the_parcel_lies_on_the_sheet() {
-        let parcel = example::parcel();
-        let sheet = Sheet::of(&parcel);
-        let (west, south) = sheet.at(Coord { x: -15.0, y: -10.0 });
-        let (east, north) = sheet.at(Coord { x: 52.0, y: 36.0 });
-        assert!(west < east && north < south);
-        assert!(west >= MARGIN - 0.1 && east <= SHEET - MARGIN + 0.1);
-        assert!(north >= MARGIN - 0.1 && south <= sheet.height - MARGIN + 0.1);
+    fn the_plan_s_size_on_paper_and_its_scale_agree() {
+        let (parcel, design, project) = (example::parcel(), example::design(), example::project());
+        let job = Job::new(&parcel, &design, &project);
+        for (paper, most) in [(Paper::A4, (277.0, 190.0)), (Paper::A3, (400.0, 277.0))] {
+            let plan = whole(&job, paper);
+            let (wide_mm, high_mm) = size_mm(&plan.svg);
+            let most = if plan.across { most } else { (most.1, most.0) };
+            assert!(
+                wide_mm <= most.0 && high_mm <= most.1,
+                "{wide_mm} {high_mm}"
+            );
+            let box_ = format!("viewBox=\"0 0 {:.1}", wide_mm * sheet::PX_PER_MM);
+            assert!(plan.svg.contains(&box_), "{box_}");
+            // The parcel is 67 m wide, and its outline begins at the corner of the shared shapes.
+            let px_per_cm: f64 = between(&plan.svg, "matrix(", " ").parse().unwrap();
+            let true_mm = 6700.0 * px_per_cm / sheet::PX_PER_MM;
+            assert!((true_mm - 67_000.0 / f64::from(plan.scale)).abs() < 1e-9);
+        }
+    }
+
+    fn between<'a>(text: &'a str, before: &str, after: &str) -> &'a str {
+        let rest = text.split(before).nth(1).unwrap();
+        rest.split(after).next().unwrap()
+    }
+
+    /// Size on paper that a drawing asks for, mm.
+    pub(in crate::deliver) fn size_mm(svg: &str) -> (f64, f64) {
+        let of = |name: &str| between(svg, name, "mm").parse().unwrap();
+        (of("--w:"), of("--h:"))
     }
 
     #[test]
@@ -189,8 +197,27 @@ mod tests {
     #[test]
     fn every_head_and_valve_is_drawn() {
         let svg = plan_svg(&example::parcel(), &example::design(), &example::project());
-        assert_eq!(svg.matches("class=\"head\"").count(), 15);
-        assert_eq!(svg.matches("class=\"valve\"").count(), 2);
+        assert_eq!(svg.matches("class=\"head").count(), 15);
+        assert_eq!(svg.matches("class=\"valve").count(), 2);
         assert!(!svg.contains("NaN") && !svg.contains("inf"));
+    }
+
+    #[test]
+    fn all_that_is_called_up_is_there_once() {
+        let svg = plan_svg(&example::parcel(), &example::design(), &example::project());
+        for piece in svg.split("href=\"#").skip(1) {
+            let id = piece.split('"').next().unwrap();
+            assert_eq!(svg.matches(&format!(" id=\"{id}\"")).count(), 1, "{id}");
+        }
+    }
+
+    #[test]
+    fn the_style_has_the_colours_of_the_layers() {
+        for colour in palette::STATIONS
+            .iter()
+            .chain(&[palette::TURF, palette::BUILDING])
+        {
+            assert!(STYLE.contains(colour), "{colour}");
+        }
     }
 }

@@ -1,6 +1,7 @@
 //! Sizes of the pipe, written along it where there is room.
 
-use super::Sheet;
+use super::base::switch;
+use super::sheet::Sheet;
 use super::work::symbol_px;
 use crate::deliver::job::Job;
 use crate::deliver::plan::escaped;
@@ -23,10 +24,11 @@ struct Label {
 }
 
 impl Label {
-    /// Along the longest straight piece of a pipe; `None` where it is too short.
+    /// Along the longest straight piece of a pipe; `None` where it is too short or off the sheet.
     fn of(sheet: &Sheet, job: &Job, pipe: &Pipe) -> Option<Self> {
         let text = job.pipe_size(pipe)?.nominal.clone();
-        let pieces = pipe.line.lines().map(|piece| {
+        let on_sheet = |piece: &geo::Line<f64>| sheet.holds((piece.start + piece.end) / 2.0);
+        let pieces = pipe.line.lines().filter(on_sheet).map(|piece| {
             let ((x0, y0), (x1, y1)) = (sheet.at(piece.start), sheet.at(piece.end));
             (x0, y0, x1 - x0, y1 - y0)
         });
@@ -55,15 +57,19 @@ impl Label {
         self.clear_of(other.x, other.y, apart)
     }
 
-    fn svg(&self, colour: &str) -> String {
+    fn svg(&self, job: &Job) -> String {
         let size = font_px(self.section);
+        let (class, mark) = match self.section {
+            Section::Main => ("main-size", String::new()),
+            Section::Station(s) => (job.colours.class(Some(s)), switch(Some(s))),
+        };
         format!(
-            "<text x=\"{x:.1}\" y=\"{y:.1}\" dy=\"{:.1}\" font-size=\"{size}\" transform=\"rotate({:.0} {x:.1} {y:.1})\" fill=\"{colour}\">{}</text>",
-            size * 0.36,
+            "<text class=\"{class}\"{mark} font-size=\"{size}\" transform=\"translate({:.1} {:.1})rotate({:.0})\" dy=\"{:.1}\">{}</text>",
+            self.x,
+            self.y,
             self.turn_deg,
+            size * 0.36,
             escaped(&self.text),
-            x = self.x,
-            y = self.y,
         )
     }
 }
@@ -84,41 +90,49 @@ fn upright(turn_deg: f64) -> f64 {
     }
 }
 
-/// Mains first, then the longest pieces, as many as stand clear of one another and of the heads.
-pub(super) fn drawn(sheet: &Sheet, job: &Job) -> String {
-    let pipes = job.design.pipes.iter();
-    let mut labels: Vec<Label> = pipes.filter_map(|p| Label::of(sheet, job, p)).collect();
+/// Mains first, then the longest pieces, as many as stand clear of one another and of the heads. With `only`, mains and the
+/// laterals of that station.
+pub(super) fn drawn(sheet: &Sheet, job: &Job, only: Option<usize>) -> String {
+    let wanted = |pipe: &&Pipe| match (pipe.section, only) {
+        (Section::Station(station), Some(only)) => station == only,
+        _ => true,
+    };
+    let pipes = job.design.pipes.iter().filter(wanted);
+    let mut labels: Vec<Label> = pipes
+        .filter(|pipe| sheet.shows_pipe(pipe))
+        .filter_map(|p| Label::of(sheet, job, p))
+        .collect();
     let main = |label: &Label| label.section == Section::Main;
     labels.sort_by(|a, b| main(b).cmp(&main(a)).then(b.room.total_cmp(&a.room)));
+    let heads = heads_on(sheet, job);
     let mut kept: Vec<Label> = Vec::new();
     for label in labels {
-        if kept.iter().all(|other| label.beside(other)) && clear_of_heads(sheet, job, &label) {
+        let clear = heads.iter().all(|&(x, y, r)| label.clear_of(x, y, r));
+        if clear && kept.iter().all(|other| label.beside(other)) {
             kept.push(label);
         }
     }
-    let mut svg = String::from(
-        "<g class=\"sizes\" font-weight=\"600\" text-anchor=\"middle\" stroke=\"#fff\" stroke-width=\"2.6\" paint-order=\"stroke\">",
-    );
-    for label in &kept {
-        svg += &label.svg(match label.section {
-            Section::Main => "#000",
-            Section::Station(station) => job.colours.station(Some(station)),
-        });
-    }
-    svg + "</g>"
+    let texts: String = kept.iter().map(|label| label.svg(job)).collect();
+    format!("<g class=\"sizes\">{texts}</g>")
 }
 
-fn clear_of_heads(sheet: &Sheet, job: &Job, label: &Label) -> bool {
-    job.design.heads.iter().all(|head| {
+/// Heads on the sheet with the room they take, px.
+fn heads_on(sheet: &Sheet, job: &Job) -> Vec<(f64, f64, f64)> {
+    let heads = job.design.heads.iter();
+    let on_sheet = heads.filter(|head| sheet.holds(head.position));
+    let room = |head: &crate::design::model::Head| {
         let (x, y) = sheet.at(head.position);
-        label.clear_of(x, y, symbol_px(sheet, head) * 0.8)
-    })
+        (x, y, symbol_px(sheet, head) * 0.8)
+    };
+    on_sheet.map(room).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::deliver::example;
+    use crate::deliver::plan::shared::extent;
+    use crate::deliver::plan::sheet::Paper;
 
     #[test]
     fn no_text_stands_on_its_head() {
@@ -135,7 +149,10 @@ mod tests {
         let job = Job::new(&parcel, &design, &project);
         let main = design.pipes_of(Section::Main).next().unwrap().1;
         let nominal = &project.catalogue.pipes[main.size].nominal;
-        let svg = drawn(&Sheet::of(&parcel), &job);
-        assert!(svg.contains(&format!("fill=\"#000\">{nominal}<")), "{svg}");
+        let (sheet, _) = Paper::A4.sheet(extent(&parcel), |_| 0.0);
+        let svg = drawn(&sheet, &job, None);
+        let of_main = svg.split("main-size").nth(1).unwrap();
+        let text = of_main.split('>').nth(1).unwrap();
+        assert!(text.starts_with(&format!("{nominal}<")), "{svg}");
     }
 }

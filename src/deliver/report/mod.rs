@@ -1,29 +1,55 @@
-//! `report.html`: one page that a foreman and a reviewer can use offline and on paper. No script, no outside reference.
+//! `report.html`: one page that a crew builds from and a grounds department keeps. No outside reference; complete without
+//! script, and better with its own.
 //!
-//! Here the figures are put into words and rows; the page itself is `template.html`, where all text is escaped.
+//! Here the figures are put into words and rows; the page itself is in `page/`, where all text is escaped.
 
+mod balance;
 mod charts;
+mod clocks;
+mod commissioning;
 mod findings;
 mod run_times;
 mod sections;
+mod stations;
 mod tables;
+mod winter;
 
 use crate::deliver::DeliverError;
 use crate::deliver::error::write_text;
 use crate::deliver::figures::turf_m2;
 use crate::deliver::job::{self, Job};
-use crate::deliver::plan;
+use crate::deliver::plan::{self, Drawing, Paper};
 use crate::design::takeoff;
 use minijinja::{Environment, Value, context};
 use std::path::Path;
 
-const TEMPLATE: &str = include_str!("template.html");
+/// The page and its parts. The name decides the escaping: `.html` escapes everything that is not marked safe.
+const PARTS: [(&str, &str); 9] = [
+    ("report.html", include_str!("page/report.html")),
+    ("grid.html", include_str!("page/grid.html")),
+    ("cover.html", include_str!("page/cover.html")),
+    ("plan.html", include_str!("page/plan.html")),
+    ("sections.html", include_str!("page/sections.html")),
+    ("water.html", include_str!("page/water.html")),
+    (
+        "commissioning.html",
+        include_str!("page/commissioning.html"),
+    ),
+    ("winter.html", include_str!("page/winter.html")),
+    ("notes.html", include_str!("page/notes.html")),
+];
+
+/// What pages look like, on the screen and on paper.
+pub(super) const STYLE: &str = include_str!("page/page.css");
+/// What makes pages handier where script runs.
+pub(super) const SCRIPT: &str = include_str!("page/page.js");
 
 /// Writes the report.
 pub(crate) fn write(job: &Job, path: &Path) -> Result<(), DeliverError> {
     let mut environment = Environment::new();
-    // The name decides the escaping: `.html` escapes everything that is not marked safe.
-    environment.add_template("report.html", TEMPLATE)?;
+    for (name, text) in PARTS {
+        environment.add_template(name, text)?;
+    }
     let page = environment
         .get_template("report.html")?
         .render(filled(job))?;
@@ -31,7 +57,6 @@ pub(crate) fn write(job: &Job, path: &Path) -> Result<(), DeliverError> {
 }
 
 fn filled(job: &Job) -> Value {
-    let design = job.design;
     let named = || job.parcel.name.clone().unwrap_or_default();
     context! {
         project => job.project.name,
@@ -39,19 +64,56 @@ fn filled(job: &Job) -> Value {
         name => named(),
         version => env!("CARGO_PKG_VERSION"),
         catalogue => job.catalogue().origin,
+        style => svg(format!("{}{STYLE}", plan::STYLE)),
+        script => svg(SCRIPT.to_owned()),
+        wind_m_s => job.project.rules.wind_m_s,
+        ..drawn(job)
+    }
+}
+
+/// The drawings, and all else beside them.
+fn drawn(job: &Job) -> Value {
+    let design = job.design;
+    let svgs = |drawings: Vec<String>| drawings.into_iter().map(svg).collect::<Vec<_>>();
+    context! {
+        shapes => svg(plan::shapes(job)),
+        sheets => [Paper::A4, Paper::A3].map(|paper| sheet(paper, plan::whole(job, paper))),
+        stations => stations::all(job),
+        sections => sections::all(job),
+        supply_curve => design.supply.as_ref().map(|supply| svg(charts::supply_curve(supply, design))),
+        year => clocks::year(job).map(svg),
+        clock => clocks::peak_day(job).map(svg),
+        balances => svgs(balance::drawn(job)),
+        ..tabled(job)
+    }
+}
+
+fn sheet(paper: Paper, plan: Drawing) -> Value {
+    context! {
+        paper => paper.word(),
+        scale => plan.scale,
+        across => plan.across,
+        drawing => svg(plan.svg),
+    }
+}
+
+/// Figures, findings and tables.
+fn tabled(job: &Job) -> Value {
+    context! {
         figures => figures(job),
         findings => findings::grouped(job),
-        plan => svg(plan::drawn(job)),
-        wide => plan::is_wide(job.parcel),
-        sections => sections::drawn(job).into_iter().map(svg).collect::<Vec<_>>(),
-        supply_curve => design.supply.as_ref().map(|supply| svg(charts::supply_curve(supply, design))),
         tables => tables::all(job),
         run_times => run_times::by_month(job),
         peak_day => run_times::peak_day(job),
+        soil_year => balance::sums(job),
+        budgets => balance::budgets(job),
+        sensors => balance::sensors(job),
         takeoff => tables::takeoff(job),
         settings => tables::settings(job),
-        built_in_climate => job.project.climate.built_in && !design.schedule.rows.is_empty(),
-        wind_m_s => job.project.rules.wind_m_s,
+        pressures => commissioning::pressures(job),
+        can_test => commissioning::can_test(job),
+        winter => winter::told(job),
+        built_in_climate => job.project.climate.built_in && !job.design.schedule.rows.is_empty(),
     }
 }
 
@@ -174,11 +236,10 @@ mod tests {
     fn the_page_asks_nothing_of_the_network_and_escapes_what_it_is_told() {
         let page = page(&example::design());
         let without_names = page.replace("http://www.w3.org/2000/svg", "");
-        for outside in [
-            "http:", "https:", "<script", "<link", "src=", "@import", "url(",
-        ] {
+        for outside in ["http:", "https:", "<link", "src=", "@import", "url("] {
             assert!(!without_names.contains(outside), "{outside}");
         }
+        assert_eq!(page.matches("<script").count(), 1, "its own");
         assert!(page.contains("Turf &lt;T1&gt; is watered"));
         assert!(!page.contains("Turf <T1>"));
         assert!(!page.contains("NaN"));

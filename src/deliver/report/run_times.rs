@@ -11,7 +11,8 @@ const MONTHS: [&str; 12] = [
     "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
 ];
 
-fn month_name(month: u32) -> &'static str {
+/// Name of a month, 1 to 12; a dash for any other number.
+pub(super) fn month_name(month: u32) -> &'static str {
     let index = (month as usize).checked_sub(1);
     index.and_then(|m| MONTHS.get(m)).map_or("–", |name| name)
 }

@@ -58,7 +58,9 @@ pub(super) fn bare_foot(sheet: &Sheet) -> Foot {
 
 fn strip(sheet: &Sheet, height: f64) -> String {
     format!(
-        "<rect class=\"paper\" y=\"{y:.1}\" width=\"{wide:.1}\" height=\"{height:.1}\"/><path class=\"rule\" d=\"M0 {y:.1}H{wide:.1}\"/>{}{}",
+        "<rect class=\"paper\" x=\"-2\" y=\"{y:.1}\" width=\"{:.1}\" height=\"{:.1}\"/><path class=\"rule\" d=\"M0 {y:.1}H{wide:.1}\"/>{}{}",
+        sheet.wide + 4.0,
+        height + 4.0,
         north(sheet.high + 42.0),
         scale_bar(sheet, sheet.high + 22.0),
         y = sheet.high,

@@ -197,8 +197,8 @@ pub(in crate::deliver) mod tests {
     #[test]
     fn every_head_and_valve_is_drawn() {
         let svg = plan_svg(&example::parcel(), &example::design(), &example::project());
-        assert_eq!(svg.matches("class=\"head").count(), 15);
-        assert_eq!(svg.matches("class=\"valve").count(), 2);
+        assert_eq!(svg.matches("class=\"head \"").count(), 15);
+        assert_eq!(svg.matches("class=\"valve ").count(), 2);
         assert!(!svg.contains("NaN") && !svg.contains("inf"));
     }
 

@@ -1,5 +1,6 @@
 //! Path data of shapes that many drawings share: whole centimetres from a corner of the parcel, each step told from the last.
 
+use geo::orient::{Direction, Orient};
 use geo::{Coord, LineString, MultiPolygon, Polygon};
 use std::fmt::Write;
 
@@ -55,10 +56,10 @@ impl Grid {
         }
     }
 
-    /// Adds several polygons.
+    /// Adds several polygons, holes wound against their rims, so that shapes that overlap in one path fill what either fills.
     pub(super) fn add_shape(&self, out: &mut String, shape: &MultiPolygon<f64>) {
         for polygon in shape {
-            self.add_polygon(out, polygon);
+            self.add_polygon(out, &polygon.orient(Direction::Default));
         }
     }
 
@@ -86,6 +87,23 @@ impl Grid {
 mod tests {
     use super::*;
     use geo::wkt;
+
+    #[test]
+    fn rims_and_holes_wind_against_each_other_however_they_come() {
+        let grid = Grid {
+            corner: Coord { x: 0.0, y: 9.0 },
+        };
+        let drawn = |polygon: Polygon<f64>| {
+            let mut path = String::new();
+            grid.add_shape(&mut path, &polygon.into());
+            path
+        };
+        let one = wkt! { POLYGON((0. 0.,9. 0.,9. 9.,0. 9.,0. 0.),(2. 2.,4. 2.,4. 4.,2. 4.,2. 2.)) };
+        let other =
+            wkt! { POLYGON((0. 0.,0. 9.,9. 9.,9. 0.,0. 0.),(2. 2.,2. 4.,4. 4.,4. 2.,2. 2.)) };
+        let winding = |path: &str| path.matches("l0-").count();
+        assert_eq!(winding(&drawn(one)), winding(&drawn(other)));
+    }
 
     #[test]
     fn steps_are_told_from_the_last_and_do_not_drift() {

@@ -49,7 +49,7 @@ fn ground(grid: Grid, parcel: &Parcel) -> String {
     let mut edge = String::new();
     grid.add_shape(&mut edge, &parcel.boundary);
     let mut svg = path("edge", "edge", &edge);
-    svg += "<g id=\"ground\" fill-rule=\"evenodd\">";
+    svg += "<g id=\"ground\">";
     let mut turf = String::new();
     for area in &parcel.turf {
         grid.add_shape(&mut turf, &area.shape);

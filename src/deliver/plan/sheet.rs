@@ -10,9 +10,11 @@ pub(super) const PX_PER_MM: f64 = 4.0;
 /// Blank round the ground, px.
 pub(super) const MARGIN: f64 = 20.0;
 /// The scales a sheet may have, as the number behind `1:`.
-const SCALES: [u32; 16] = [
-    50, 100, 200, 250, 500, 1000, 2000, 2500, 5000, 10_000, 20_000, 25_000, 50_000, 100_000,
-    200_000, 500_000,
+///
+/// Those of three-sided scale rulers, tenfold and more (common practice, no source).
+const SCALES: [u32; 20] = [
+    50, 100, 200, 250, 300, 400, 500, 750, 1000, 1250, 2000, 2500, 5000, 10_000, 20_000, 25_000,
+    50_000, 100_000, 200_000, 500_000,
 ];
 
 /// What turns the ground into pixels.
@@ -144,12 +146,12 @@ mod tests {
         let ground = Rect::new((0.0, 0.0), (100.0, 40.0));
         let (a4, across) = Paper::A4.sheet(ground, |_| 120.0);
         assert!(across);
-        assert_eq!(a4.number, 500);
+        assert_eq!(a4.number, 400);
         let (a3, _) = Paper::A3.sheet(ground, |_| 120.0);
-        assert_eq!(a3.number, 500, "100 m at 1:250 are 400 mm");
+        assert_eq!(a3.number, 300, "100 m at 1:250 are 400 mm");
         let (west, _) = a4.at(Coord { x: 0.0, y: 0.0 });
         let (east, _) = a4.at(Coord { x: 100.0, y: 0.0 });
-        assert!(((east - west) / PX_PER_MM - 200.0).abs() < 1e-9, "200 mm");
+        assert!(((east - west) / PX_PER_MM - 250.0).abs() < 1e-9, "250 mm");
         let (small, _) = Paper::A4.sheet(Rect::new((0.0, 0.0), (25.0, 38.0)), |_| 120.0);
         assert_eq!(small.number, 200);
     }

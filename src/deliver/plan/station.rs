@@ -8,8 +8,12 @@ use crate::deliver::job::Job;
 use crate::design::model::{Head, Section};
 use geo::{BoundingRect, Coord, Rect};
 
-/// Most that a station plan takes on paper, px.
-const MOST_PX: (f64, f64) = (188.0 * PX_PER_MM, 150.0 * PX_PER_MM);
+/// Most that the ground of a station plan takes on A4, px: half a page, a page, a page across.
+const ROOMS_PX: [(f64, f64); 3] = [
+    (188.0 * PX_PER_MM, 98.0 * PX_PER_MM),
+    (188.0 * PX_PER_MM, 222.0 * PX_PER_MM),
+    (275.0 * PX_PER_MM, 135.0 * PX_PER_MM),
+];
 /// Least width, so that bar and title have room, px.
 const LEAST_WIDE_PX: f64 = 110.0 * PX_PER_MM;
 
@@ -19,7 +23,7 @@ pub(in crate::deliver) fn station_plan(
     station: usize,
     order: &[usize],
 ) -> Option<Drawing> {
-    let sheet = Sheet::fitting(ground(job, station)?, MOST_PX, LEAST_WIDE_PX);
+    let (sheet, across) = sheet(ground(job, station)?);
     let foot = furniture::bare_foot(&sheet);
     let mut base = Base::on(&sheet, job);
     base.ground();
@@ -46,10 +50,22 @@ pub(in crate::deliver) fn station_plan(
     Some(drawing(
         &sheet,
         foot.height,
-        false,
+        across,
         &inside,
         [&name, &title, &told],
     ))
+}
+
+/// The largest scale that one of the rooms allows, the first of them that does; and whether the page lies across.
+fn sheet(ground: Rect<f64>) -> (Sheet, bool) {
+    let [half, page, across] = ROOMS_PX.map(|room| Sheet::fitting(ground, room, LEAST_WIDE_PX));
+    if across.number < page.number.min(half.number) {
+        (across, true)
+    } else if page.number < half.number {
+        (page, false)
+    } else {
+        (half, false)
+    }
 }
 
 /// What the station's heads wet, with its pipe and valve.
@@ -151,7 +167,7 @@ mod tests {
         }
         assert!(!plan.svg.contains("NaN"));
         let (wide_mm, high_mm) = crate::deliver::plan::tests::size_mm(&plan.svg);
-        assert!(wide_mm <= 188.0 && high_mm <= 170.0);
+        assert!(wide_mm <= 188.0 && high_mm <= 120.0);
     }
 
     #[test]

@@ -16,6 +16,7 @@ pub(super) fn all(job: &Job) -> Vec<Value> {
             number => index + 1,
             heads => span(station, &order),
             scale,
+            across => plan.as_ref().is_some_and(|plan| plan.across),
             plan => plan.map(|plan| svg(plan.svg)),
             table => figures(job, index, station),
         }

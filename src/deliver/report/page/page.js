@@ -40,7 +40,7 @@
   function value(row, column) {
     var text = row.cells[column] ? row.cells[column].textContent.trim() : "";
     var number = parseFloat(text.replace(/\u202f/g, ""));
-    return { text: text, number: isNaN(number) ? null : number };
+    return { text: text, number: isFinite(number) ? number : null };
   }
   function compare(a, b) {
     if (a.number !== null && b.number !== null && a.number !== b.number) { return a.number - b.number; }

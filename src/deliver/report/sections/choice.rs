@@ -5,7 +5,7 @@ use crate::deliver::job::Job;
 use crate::design::model::Section;
 use std::collections::BTreeSet;
 
-/// A branch shorter than this gets no section of its own unless a drain or an air valve stands on it, m.
+/// A branch shorter than this gets no section of its own; of the main it does where a drain or an air valve stands on it, m.
 const SHORT_M: f64 = 4.0;
 
 /// Sections of the mains.
@@ -51,7 +51,7 @@ pub(super) fn mains(job: &Job) -> Mains {
     }
 }
 
-/// The longest run of a station, and every other that holds a drain.
+/// The longest run of a station, and every other of some length that holds a drain.
 pub(super) fn laterals(job: &Job, station: usize) -> Vec<Run> {
     let section = Section::Station(station);
     let mut ways = ways_of(job, station);
@@ -61,7 +61,8 @@ pub(super) fn laterals(job: &Job, station: usize) -> Vec<Run> {
     for way in ways {
         let fresh = way.iter().take_while(|pipe| drawn.contains(*pipe)).count();
         let new = &way[fresh..];
-        if new.is_empty() || (!runs.is_empty() && !has_valve_on(job, section, new)) {
+        let worth = length_m(job, new) >= SHORT_M && has_valve_on(job, section, new);
+        if new.is_empty() || !(runs.is_empty() || worth) {
             continue;
         }
         runs.push(Run::of_lateral(job, station, &way, fresh));

@@ -113,9 +113,12 @@ impl Run {
             at_m += long_m;
             node = Some(to);
         }
-        let nodes = &job.design.nodes;
-        let level = |&(at_m, n): &(f64, usize)| Some((at_m, level_m(job, n, nodes[n].static_kpa?)));
-        run.standing = run.stops.iter().filter_map(level).collect();
+        // With nothing running the water stands level, up to where a valve holds it back.
+        let static_kpa = start.and_then(|node| job.design.nodes.get(node)?.static_kpa);
+        if let (Some(start), Some(kpa)) = (start, static_kpa) {
+            let level = level_m(job, start, kpa);
+            run.standing = run.stops.iter().map(|&(at_m, _)| (at_m, level)).collect();
+        }
         run
     }
 
@@ -195,7 +198,7 @@ pub(super) fn what_stands(job: &Job, run: &Run, node: usize) -> String {
         words.push("air valve".to_owned());
     }
     if words.is_empty() {
-        words.push("joint".to_owned());
+        words.push("bend or joint".to_owned());
     }
     words.join(", ")
 }

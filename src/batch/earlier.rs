@@ -69,7 +69,8 @@ impl Earlier {
     }
 }
 
-fn table(path: &Path) -> csv::Result<(StringRecord, Vec<StringRecord>)> {
+/// Header and rows of a table.
+pub(crate) fn table(path: &Path) -> csv::Result<(StringRecord, Vec<StringRecord>)> {
     let mut reader = csv::Reader::from_path(path)?;
     let header = reader.headers()?.clone();
     let rows = reader.records().collect::<csv::Result<_>>()?;

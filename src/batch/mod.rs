@@ -4,6 +4,7 @@
 //! the number of parcels. What is said to people, and the exit status, is in `cli`; what is decided, in `design`.
 
 mod earlier;
+mod index;
 mod one_parcel;
 mod output;
 mod panics;
@@ -115,7 +116,7 @@ pub fn tasks(ground: &Ground, only: &[String]) -> Vec<Task> {
     .collect()
 }
 
-/// Designs the parcels of an order and writes folders, `summary.csv` and `run.json`.
+/// Designs the parcels of an order and writes folders, `summary.csv`, `index.html` and `run.json`.
 ///
 /// `design` is the job itself. Results do not depend on `jobs`: rows are sorted by id and a parcel knows no other.
 ///
@@ -154,6 +155,7 @@ pub fn run(
         earlier.add_rows_to(path)
     })?;
     run_file.finish(&outcomes, start.elapsed());
+    index::write(order, &run_file.parcels, &summary)?;
     order.output.write_run_file(&run_file)?;
     Ok(Report {
         stale: order.output.stale(&names),

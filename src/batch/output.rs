@@ -88,6 +88,11 @@ impl OutputFolder {
         self.path.join("parcels")
     }
 
+    /// Where a parcel's folder is or would be.
+    pub(crate) fn parcel(&self, name: &str) -> PathBuf {
+        self.parcels().join(name)
+    }
+
     /// Whether a parcel's folder is there.
     pub(crate) fn holds(&self, name: &str) -> bool {
         self.parcels().join(name).is_dir()

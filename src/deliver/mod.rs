@@ -11,6 +11,7 @@ pub(crate) mod example;
 mod figures;
 mod geojson_file;
 mod geopackage;
+mod index;
 mod job;
 mod layer;
 mod layers;
@@ -30,6 +31,7 @@ mod valid;
 mod water_balance_table;
 
 pub use error::DeliverError;
+pub use index::{Index, IndexEntry, Outline, outline_of, write_index};
 pub use plan::plan_svg;
 pub use summary::{Status, SummaryRow, summary_row, write_summary};
 

@@ -20,7 +20,7 @@ pub(super) struct Foot {
 /// Where the legend begins, px from the left.
 const LEGEND: f64 = 205.0;
 /// Least width of a column of the legend, px.
-const COLUMN: f64 = 178.0;
+const COLUMN: f64 = 186.0;
 /// Height of a row of the legend, px.
 const ROW: f64 = 22.0;
 /// Height of arrow and bar alone, px.

@@ -210,6 +210,10 @@ fn a_small_ground_is_designed_and_a_parcel_without_water_fails_alone() {
     }
     let run: serde_json::Value = serde_json::from_str(&scratch.read("out/run.json")).unwrap();
     assert_eq!(run["parcels"]["dry-land"]["status"], "failed");
+    let index = scratch.read("out/index.html");
+    let links = index.matches("<a href=\"parcels/strip/report.html\"").count();
+    assert!(links >= 2, "strip stands on the map and in the table");
+    assert!(index.contains("✕ failed") && index.contains("is-failed"));
     assert_eq!(run["inputs"].as_array().unwrap().len(), 4);
 }
 
@@ -272,11 +276,13 @@ fn one_parcel_again_leaves_the_others_as_they_are() {
     let scratch = Scratch::with_ground();
     scratch.run(&["design", "project.toml", "--out", "out", "-q"]);
     let before = scratch.read("out/summary.csv");
+    let index_before = scratch.read("out/index.html");
     scratch.write("out/parcels/strip/note.txt", "a foreman's");
     scratch.write("out/parcels/square/note.txt", "a foreman's");
     let again = scratch.run(&["design", "project.toml", "--out", "out", "--only", "square"]);
     assert_eq!(again.status.code(), Some(0), "{}", text(&again.stderr));
     assert_eq!(scratch.read("out/summary.csv"), before);
+    assert_eq!(scratch.read("out/index.html"), index_before);
     assert!(scratch.path("out/parcels/strip/note.txt").exists());
     assert!(!scratch.path("out/parcels/square/note.txt").exists());
     let run: serde_json::Value = serde_json::from_str(&scratch.read("out/run.json")).unwrap();

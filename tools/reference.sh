@@ -1,6 +1,8 @@
 #!/usr/bin/env bash
 # Designs the sample campus, solves every station again with EPANET (rebuilt from the layers, and as its own file), and
 # counts the take-off again from the layers.
+# Designs the sample campus, solves every station again with EPANET: rebuilt from the layers, and as its own file; and opens
+# the pages in a browser.
 set -euo pipefail
 
 out=out/reference
@@ -13,3 +15,4 @@ target/release/swardline design sample-parcels/project.toml --out "$out" --netwo
 target/python/bin/python tests/reference/epanet_check.py "$out" --limit-kpa 0.05
 target/python/bin/python tests/reference/station_files_check.py "$out" --limit-kpa 0.05
 target/python/bin/python tests/reference/takeoff_recount.py "$out"
+tools/report_check.sh "$out"

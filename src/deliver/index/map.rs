@@ -62,14 +62,14 @@ pub(super) fn drawn(parcels: &[Parcel]) -> Option<String> {
     let sheet = Sheet::over(&places)?;
     let named = parcels.len() <= NAMED;
     // Good ones first, so that those to look at lie on top.
-    let marks: String = parcels
-        .iter()
-        .rev()
-        .map(|p| mark(&sheet, p, named))
-        .collect();
+    let marks: String = parcels.iter().rev().map(|p| mark(&sheet, p)).collect();
+    let labels: String = match named {
+        true => parcels.iter().map(|p| label(&sheet, p)).collect(),
+        false => String::new(),
+    };
     Some(format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"drawing map\" viewBox=\"0 0 {WIDE} {:.0}\" role=\"group\" \
-         aria-label=\"Map of the parcels, north up\"><title>Map of the parcels, north up</title>{marks}{}</svg>",
+         aria-label=\"Map of the parcels, north up\"><title>Map of the parcels, north up</title>{marks}<g class=\"labels\">{labels}</g>{}</svg>",
         sheet.high,
         north()
     ))
@@ -79,39 +79,43 @@ fn north() -> &'static str {
     "<path class=\"ink\" d=\"M16 14l7 24l-7 -6l-7 6z\"/><text x=\"16\" y=\"52\" font-size=\"12\" font-weight=\"700\" text-anchor=\"middle\">N</text>"
 }
 
-fn mark(sheet: &Sheet, parcel: &Parcel, named: bool) -> String {
+/// The path of a parcel, and the box it fills, px; `None` without a place.
+fn path(sheet: &Sheet, parcel: &Parcel) -> Option<(String, [f64; 4])> {
     let mut path = String::new();
-    let (mut low, mut high) = ((f64::MAX, f64::MAX), (f64::MIN, f64::MIN));
+    let mut box_ = [f64::MAX, f64::MAX, f64::MIN, f64::MIN];
     for ring in &parcel.entry.outline.rings {
         for (index, &place) in ring.iter().enumerate() {
             let (x, y) = sheet.at(place);
             let word = if index == 0 { 'M' } else { 'L' };
             let _ = write!(path, "{word}{x:.1} {y:.1}");
-            low = (low.0.min(x), low.1.min(y));
-            high = (high.0.max(x), high.1.max(y));
+            box_ = [
+                box_[0].min(x),
+                box_[1].min(y),
+                box_[2].max(x),
+                box_[3].max(y),
+            ];
         }
         path.push('Z');
     }
-    if low.0 > high.0 {
+    (box_[0] <= box_[2]).then_some((path, box_))
+}
+
+fn middle([left, top, right, floor]: [f64; 4]) -> (f64, f64) {
+    ((left + right) / 2.0, (top + floor) / 2.0)
+}
+
+fn mark(sheet: &Sheet, parcel: &Parcel) -> String {
+    let Some((path, box_)) = path(sheet, parcel) else {
         return String::new();
-    }
-    let (x, y) = ((low.0 + high.0) / 2.0, (low.1 + high.1) / 2.0);
-    let dot = match (high.0 - low.0).max(high.1 - low.1) < SMALL {
+    };
+    let (x, y) = middle(box_);
+    let dot = match (box_[2] - box_[0]).max(box_[3] - box_[1]) < SMALL {
         true => format!("<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"6\"/>"),
         false => String::new(),
     };
     let told = escaped(&parcel.told());
-    let label = match named {
-        true => format!(
-            "<text x=\"{x:.1}\" y=\"{:.1}\">{} {}</text>",
-            y + 4.0,
-            parcel.sign(),
-            escaped(parcel.id())
-        ),
-        false => String::new(),
-    };
     let shape = format!(
-        "<g class=\"parcel {}\"><title>{told}</title><path d=\"{path}\"/>{dot}{label}</g>",
+        "<g class=\"parcel is-{}\"><title>{told}</title><path d=\"{path}\"/>{dot}</g>",
         parcel.status()
     );
     match parcel.link() {
@@ -121,4 +125,17 @@ fn mark(sheet: &Sheet, parcel: &Parcel, named: bool) -> String {
         ),
         None => shape,
     }
+}
+
+fn label(sheet: &Sheet, parcel: &Parcel) -> String {
+    let Some((_, box_)) = path(sheet, parcel) else {
+        return String::new();
+    };
+    let (x, y) = middle(box_);
+    format!(
+        "<text x=\"{x:.1}\" y=\"{:.1}\">{} {}</text>",
+        y + 4.0,
+        parcel.sign(),
+        escaped(parcel.id())
+    )
 }

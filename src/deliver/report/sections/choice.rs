@@ -5,8 +5,10 @@ use crate::deliver::job::Job;
 use crate::design::model::Section;
 use std::collections::BTreeSet;
 
-/// A branch shorter than this gets no section of its own; of the main it does where a drain or an air valve stands on it, m.
-const SHORT_M: f64 = 4.0;
+/// A branch of the main shorter than this gets no section of its own unless a drain or an air valve stands on it, m.
+const SHORT_MAIN_M: f64 = 4.0;
+/// A branch of a lateral shorter than this gets none, m: the tables tell where its drain is and how deep.
+const SHORT_LATERAL_M: f64 = 10.0;
 
 /// Sections of the mains.
 pub(super) struct Mains {
@@ -36,7 +38,8 @@ pub(super) fn mains(job: &Job) -> Mains {
         if new.is_empty() {
             continue;
         }
-        if length_m(job, new) < SHORT_M && fresh > 0 && !has_valve_on(job, Section::Main, new) {
+        if length_m(job, new) < SHORT_MAIN_M && fresh > 0 && !has_valve_on(job, Section::Main, new)
+        {
             left_out.push(station + 1);
             continue;
         }
@@ -61,7 +64,7 @@ pub(super) fn laterals(job: &Job, station: usize) -> Vec<Run> {
     for way in ways {
         let fresh = way.iter().take_while(|pipe| drawn.contains(*pipe)).count();
         let new = &way[fresh..];
-        let worth = length_m(job, new) >= SHORT_M && has_valve_on(job, section, new);
+        let worth = length_m(job, new) >= SHORT_LATERAL_M && has_valve_on(job, section, new);
         if new.is_empty() || !(runs.is_empty() || worth) {
             continue;
         }

@@ -211,7 +211,9 @@ fn a_small_ground_is_designed_and_a_parcel_without_water_fails_alone() {
     let run: serde_json::Value = serde_json::from_str(&scratch.read("out/run.json")).unwrap();
     assert_eq!(run["parcels"]["dry-land"]["status"], "failed");
     let index = scratch.read("out/index.html");
-    let links = index.matches("<a href=\"parcels/strip/report.html\"").count();
+    let links = index
+        .matches("<a href=\"parcels/strip/report.html\"")
+        .count();
     assert!(links >= 2, "strip stands on the map and in the table");
     assert!(index.contains("✕ failed") && index.contains("is-failed"));
     assert_eq!(run["inputs"].as_array().unwrap().len(), 4);

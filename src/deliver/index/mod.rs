@@ -126,13 +126,9 @@ mod tests {
     #[test]
     fn what_failed_stands_first_and_has_no_link() {
         let page = page("A", "North");
-        let body = page.split("<tbody>").last().unwrap();
+        let body = page.split("<tbody>").nth(1).unwrap();
         assert!(body.find(">Z<").unwrap() < body.find(">A<").unwrap());
-        assert_eq!(
-            page.matches("parcels/").filter(|_| true).count(),
-            2,
-            "map and table"
-        );
+        assert_eq!(page.matches("href=\"parcels/").count(), 2, "map and table");
         assert!(!page.contains("NaN"));
     }
 }

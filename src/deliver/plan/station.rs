@@ -167,7 +167,23 @@ mod tests {
         }
         assert!(!plan.svg.contains("NaN"));
         let (wide_mm, high_mm) = crate::deliver::plan::tests::size_mm(&plan.svg);
-        assert!(wide_mm <= 188.0 && high_mm <= 120.0);
+        assert_eq!(
+            (plan.scale, plan.across),
+            (200, true),
+            "40 m and the way to the valve"
+        );
+        assert!(wide_mm <= 275.0 && high_mm <= 155.0, "{wide_mm} {high_mm}");
+    }
+
+    #[test]
+    fn ground_takes_the_room_that_shows_it_largest() {
+        let of = |wide: f64, high: f64| {
+            let (sheet, across) = sheet(Rect::new((0.0, 0.0), (wide, high)));
+            (sheet.number, across)
+        };
+        assert_eq!(of(35.0, 17.0), (200, false));
+        assert_eq!(of(50.0, 90.0), (500, false), "upright");
+        assert_eq!(of(100.0, 50.0), (400, true));
     }
 
     #[test]

@@ -28,7 +28,7 @@ pub(super) fn balance() -> SoilBalance {
 fn one_day(day: u32, before_mm: f64) -> BalanceDay {
     let season = (1.0 - (f64::from(day) * std::f64::consts::TAU / 365.0).cos()) / 2.0;
     let et_mm = 0.5 + 3.5 * season;
-    let rain_mm = if day % 9 == 0 { 11.0 } else { 0.0 };
+    let rain_mm = if day.is_multiple_of(9) { 11.0 } else { 0.0 };
     let irrigation_mm = match before_mm + et_mm > READY_MM && rain_mm == 0.0 {
         true => 18.0,
         false => 0.0,

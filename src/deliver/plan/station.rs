@@ -81,7 +81,18 @@ fn ground(job: &Job, station: usize) -> Option<Rect<f64>> {
     let lines = pipes.filter_map(|(_, pipe)| pipe.line.bounding_rect());
     let valve = design.nodes.get(design.stations[station].valve_node);
     let valve = valve.map(|node| Rect::new(node.position, node.position));
-    throws.chain(points).chain(lines).chain(valve).reduce(both)
+    let all = throws
+        .chain(points)
+        .chain(lines)
+        .chain(valve)
+        .reduce(both)?;
+    // Room for the numbers of heads at the edge.
+    let about_m = 0.03 * all.width().max(all.height()) + 0.5;
+    let step = Coord {
+        x: about_m,
+        y: about_m,
+    };
+    Some(Rect::new(all.min() - step, all.max() + step))
 }
 
 fn both(a: Rect<f64>, b: Rect<f64>) -> Rect<f64> {

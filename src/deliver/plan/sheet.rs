@@ -119,6 +119,19 @@ impl Paper {
         room_mm.map(|(wide, high)| (wide * PX_PER_MM, high * PX_PER_MM))
     }
 
+    /// Room for the ground, px, with a foot of `foot_px` below it, on the paper across or upright.
+    pub(super) fn room_for_ground(self, across: bool, foot_px: f64) -> (f64, f64) {
+        let (wide, high) = self.room_px()[usize::from(!across)];
+        (wide, high - foot_px)
+    }
+
+    /// The same as metres of ground at a scale, less the margin.
+    pub(super) fn ground_m(self, across: bool, foot_px: f64, number: u32) -> (f64, f64) {
+        let (wide, high) = self.room_for_ground(across, foot_px);
+        let metres = |px: f64| (px - 2.0 * MARGIN) / px_per_metre(number);
+        (metres(wide), metres(high))
+    }
+
     /// The sheet of the larger scale of the two ways to lay the paper, and whether it lies across. `foot_px` tells the height
     /// of what stands below the ground on a sheet of a width.
     pub(super) fn sheet(self, ground: Rect<f64>, foot_px: impl Fn(f64) -> f64) -> (Sheet, bool) {

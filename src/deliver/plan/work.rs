@@ -15,7 +15,8 @@ pub(super) fn heads(sheet: &Sheet, job: &Job) -> String {
     let group = |station: Option<usize>| {
         let class = job.colours.class(station);
         let of = |&index: &usize| job.station_of(index) == station;
-        let heads = (0..job.design.heads.len()).filter(of);
+        let on_sheet = |&index: &usize| sheet.holds(job.design.heads[index].position);
+        let heads = (0..job.design.heads.len()).filter(of).filter(on_sheet);
         let marks: String = heads.map(|index| head(sheet, job, index)).collect();
         format!("<g class=\"heads {class}\"{}>{marks}</g>", switch(station))
     };
@@ -87,7 +88,7 @@ fn labels(sheet: &Sheet, job: &Job) -> String {
             .iter()
             .filter_map(|&h| job.design.heads.get(h));
         let places: Vec<Coord<f64>> = heads.map(|head| head.position).collect();
-        let (x, y) = sheet.at(amid(&places)?);
+        let (x, y) = sheet.at(amid(&places).filter(|&at| sheet.holds(at))?);
         let valve = job.design.nodes.get(station.valve_node);
         let (valve_x, valve_y) = sheet.at(valve?.position);
         let far = (x - valve_x).hypot(y - valve_y) > 40.0;
@@ -113,7 +114,9 @@ fn station_label(job: &Job, index: usize, x: f64, y: f64) -> String {
 /// The places to look at, numbered as in the list of findings. What concerns the whole parcel has no place on the plan.
 fn looks(sheet: &Sheet, job: &Job) -> String {
     let mark = |(index, look): (usize, &crate::deliver::attention::Attention)| {
-        let at = look.at.filter(|_| look.placed != Placed::InParcel)?;
+        let at = look
+            .at
+            .filter(|&at| look.placed != Placed::InParcel && sheet.holds(at))?;
         Some(marks::look(sheet.at(at), index + 1, look.finding.severity))
     };
     job.attention.iter().enumerate().filter_map(mark).collect()

@@ -18,7 +18,7 @@ use crate::deliver::DeliverError;
 use crate::deliver::error::write_text;
 use crate::deliver::figures::turf_m2;
 use crate::deliver::job::{self, Job};
-use crate::deliver::plan::{self, Drawing, Paper};
+use crate::deliver::plan::{self, Paper, Part};
 use crate::design::takeoff;
 use minijinja::{Environment, Value, context};
 use std::path::Path;
@@ -77,7 +77,7 @@ fn drawn(job: &Job) -> Value {
     let svgs = |drawings: Vec<String>| drawings.into_iter().map(svg).collect::<Vec<_>>();
     context! {
         shapes => svg(plan::shapes(job)),
-        sheets => [Paper::A4, Paper::A3].map(|paper| sheet(paper, plan::whole(job, paper))),
+        sheets => [Paper::A4, Paper::A3].map(|paper| sheet(job, paper)),
         stations => stations::all(job),
         sections => sections::all(job),
         supply_curve => design.supply.as_ref().map(|supply| svg(charts::supply_curve(supply, design))),
@@ -88,8 +88,17 @@ fn drawn(job: &Job) -> Value {
     }
 }
 
-fn sheet(paper: Paper, plan: Drawing) -> Value {
+fn sheet(job: &Job, paper: Paper) -> Value {
+    let plan = plan::whole(job, paper);
+    let part = |part: Part| {
+        context! {
+            name => part.name, scale => part.drawing.scale, across => part.drawing.across,
+            drawing => svg(part.drawing.svg),
+        }
+    };
+    let parts = plan::parts(job, paper, plan.scale).into_iter();
     context! {
+        parts => parts.map(part).collect::<Vec<_>>(),
         paper => paper.word(),
         scale => plan.scale,
         across => plan.across,

@@ -1,8 +1,6 @@
 #!/usr/bin/env bash
-# Designs the sample campus, solves every station again with EPANET (rebuilt from the layers, and as its own file), and
-# counts the take-off again from the layers.
-# Designs the sample campus, solves every station again with EPANET: rebuilt from the layers, and as its own file; and opens
-# the pages in a browser.
+# Designs the sample campus, solves every station again with EPANET (rebuilt from the layers, and as its own file), counts
+# the take-off again from the layers, and opens the pages in a browser.
 set -euo pipefail
 
 out=out/reference

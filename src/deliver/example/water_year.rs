@@ -52,6 +52,8 @@ pub(super) fn budgets() -> Vec<BudgetFigures> {
         year_m3,
         stress_days,
         et_share,
+        dry_quarter_stress_days: 2 * stress_days,
+        dry_quarter_et_share: et_share - 0.02,
     };
     vec![figures(1.0, 294.0, 0, 1.0), figures(0.9, 264.6, 12, 0.97)]
 }

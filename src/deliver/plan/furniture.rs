@@ -208,6 +208,11 @@ fn points(job: &Job) -> Entries {
             marks::drain((0.0, -10.0), DrainKind::Manual),
         ),
         (
+            drains(DrainKind::Flush),
+            "flushing point",
+            marks::drain((0.0, -10.0), DrainKind::Flush),
+        ),
+        (
             !design.air_valves.is_empty(),
             "air valve",
             marks::air((0.0, 11.0)),

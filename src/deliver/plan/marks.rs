@@ -39,11 +39,11 @@ fn edges(arc: Arc, r: f64) -> [At; 2] {
     })
 }
 
-/// A drain valve: a triangle pointing down, below its node; hollow where it is opened by hand.
+/// A drain valve or flushing point: a triangle pointing down, below its node; hollow where it is opened by hand.
 pub(super) fn drain((x, y): At, kind: DrainKind) -> String {
     let class = match kind {
         DrainKind::Automatic => "blue on-paper",
-        DrainKind::Manual => "blue-edge",
+        DrainKind::Manual | DrainKind::Flush => "blue-edge",
     };
     format!(
         "<path class=\"drain {class}\" d=\"M{:.1} {:.1}h11l-5.5 9z\" stroke-width=\"1.2\"/>",

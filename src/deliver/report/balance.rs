@@ -171,6 +171,8 @@ pub(super) fn budgets(job: &Job) -> Option<Value> {
             number(budget.year_m3, 0),
             budget.stress_days.to_string(),
             percent(Some(budget.et_share)),
+            budget.dry_quarter_stress_days.to_string(),
+            percent(Some(budget.dry_quarter_et_share)),
         ]
     };
     let names = [
@@ -178,6 +180,8 @@ pub(super) fn budgets(job: &Job) -> Option<Value> {
         "Water in the year, m³",
         "Days a soil is short, most",
         "Grass uses, of well watered, least",
+        "Days short in the driest quarter",
+        "Grass uses there",
     ];
     let rows = job.design.schedule.budgets.iter().map(row).collect();
     shown("What less water does", 1, &names, rows)

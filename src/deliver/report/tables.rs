@@ -228,6 +228,10 @@ pub(super) fn settings(job: &Job) -> Value {
             number(head.radius_m, 1),
             number(working.map(|w| w.pressure_kpa), 0),
             number(working.map(|w| w.flow_lpm), 1),
+            match job.design.check_valves.binary_search(&index) {
+                Ok(_) => "yes".into(),
+                Err(_) => "–".into(),
+            },
             job.names.turf.get(head.turf).cloned().unwrap_or_default(),
         ]
     };
@@ -242,6 +246,7 @@ pub(super) fn settings(job: &Job) -> Value {
         "Radius, m",
         "Pressure, kPa",
         "Flow, L/min",
+        "Check valve",
         "On turf",
     ];
     table(

@@ -22,8 +22,7 @@ pub(super) enum Winter {
 impl Winter {
     /// What the rules ask for.
     pub(super) fn of(rules: &Rules) -> Self {
-        let air = rules.get("blow_out").is_some_and(|value| value > 0.5);
-        match (rules.drain > 0.5, air) {
+        match (rules.drain > 0.5, rules.blow_out > 0.5) {
             (true, _) => Self::Drains,
             (false, true) => Self::BlowOut,
             (false, false) => Self::Flush,
@@ -49,7 +48,7 @@ pub(super) fn told(job: &Job) -> Value {
         stations => stations.iter().map(|s| (s + 1).to_string()).collect::<Vec<_>>().join(", "),
         farthest => farthest_first(job).iter().map(|s| (s + 1).to_string()).collect::<Vec<_>>().join(", "),
         manual => job.design.drains.iter().filter(manual).count(),
-        automatic => job.design.drains.iter().filter(|d| !manual(d)).count(),
+        automatic => job.design.drains.iter().filter(|d| d.kind == DrainKind::Automatic).count(),
         rating_kpa => lowest_rating_kpa(job).map(|kpa| number(kpa, 0)),
         drains => drains(job),
     }
@@ -101,6 +100,7 @@ fn drains(job: &Job) -> Option<Value> {
             match drain.kind {
                 DrainKind::Manual => "by hand".into(),
                 DrainKind::Automatic => "automatic".into(),
+                DrainKind::Flush => "to flush, by hand".into(),
             },
             match drain.section {
                 Section::Main => "main".into(),
@@ -114,6 +114,14 @@ fn drains(job: &Job) -> Option<Value> {
             number(drain.gravel_l, 0),
         ]
     };
+    let flushed = drains
+        .iter()
+        .all(|(drain, _)| drain.kind == DrainKind::Flush);
+    let caption = if flushed {
+        "Flushing points"
+    } else {
+        "Drain valves"
+    };
     let names = [
         "Drain",
         "Opens",
@@ -123,7 +131,7 @@ fn drains(job: &Job) -> Option<Value> {
         "Water, L",
         "Gravel, L",
     ];
-    shown("Drain valves", 4, &names, drains.iter().map(row).collect())
+    shown(caption, 4, &names, drains.iter().map(row).collect())
 }
 
 const WINDS: [&str; 8] = [

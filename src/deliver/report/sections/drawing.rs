@@ -112,6 +112,14 @@ fn along(run: &Run, panel: &Panel) -> String {
     }
 }
 
+fn drain_words(kind: DrainKind) -> &'static str {
+    match kind {
+        DrainKind::Automatic => "drain",
+        DrainKind::Manual => "drain, by hand",
+        DrainKind::Flush => "flushing point",
+    }
+}
+
 /// Drain and air valves of the run, and the valves at its ends.
 fn marks(job: &Job, run: &Run) -> Vec<Mark> {
     let design = job.design;
@@ -122,8 +130,7 @@ fn marks(job: &Job, run: &Run) -> Vec<Mark> {
             .find(|d| d.node == node && d.section == run.section);
         let valve = design.stations.iter().position(|s| s.valve_node == node);
         let (text, above) = match (drain, valve) {
-            (Some(drain), _) if drain.kind == DrainKind::Manual => ("drain, by hand".into(), false),
-            (Some(_), _) => ("drain".into(), false),
+            (Some(drain), _) => (drain_words(drain.kind).into(), false),
             (None, _) if design.air_valves.contains(&node) && run.section == Section::Main => {
                 ("air".into(), true)
             }

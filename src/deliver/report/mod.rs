@@ -46,14 +46,18 @@ pub(super) const SCRIPT: &str = include_str!("page/page.js");
 
 /// Writes the report.
 pub(crate) fn write(job: &Job, path: &Path) -> Result<(), DeliverError> {
+    let page = environment()?
+        .get_template("report.html")?
+        .render(filled(job))?;
+    write_text(path, &page)
+}
+
+fn environment() -> Result<Environment<'static>, minijinja::Error> {
     let mut environment = Environment::new();
     for (name, text) in PARTS {
         environment.add_template(name, text)?;
     }
-    let page = environment
-        .get_template("report.html")?
-        .render(filled(job))?;
-    write_text(path, &page)
+    Ok(environment)
 }
 
 fn filled(job: &Job) -> Value {

@@ -124,6 +124,25 @@ fn each_way_through_the_winter_has_its_own_words() {
     assert!(flush.contains("does not freeze to the pipe") && !flush.contains("Compressed air"));
 }
 
+/// No rule chooses it yet.
+#[test]
+fn blowing_out_tells_the_pressure_the_order_and_the_danger() {
+    let winter = context! { way => "blow_out", rating_kpa => "480", farthest => "2, 1" };
+    let environment = environment().unwrap();
+    let template = environment.get_template("winter.html").unwrap();
+    let text = template.render(context! { winter }).unwrap();
+    for words in [
+        "never over 480 kPa",
+        "Farthest first",
+        "2, 1.",
+        "Eyes and ears",
+        "short bursts",
+        "somebody experienced",
+    ] {
+        assert!(text.contains(words), "{words}");
+    }
+}
+
 /// Time and size of a page: `cargo test --release --lib time_of_a_page -- --ignored --nocapture`.
 #[test]
 #[ignore = "a measurement, not a check"]

@@ -1,5 +1,5 @@
 #!/bin/sh
-# Renders the plan of a parcel's report as a PNG, for a README or a message.
+# Renders the plan of a parcel's report, its A3 sheet, as a PNG, for a README or a message.
 #   tools/plan_png.sh OUT PARCEL FILE [WIDTH]
 # OUT is the folder `swardline design` wrote, PARCEL an id in it, FILE the PNG to make, WIDTH its width in pixels (1400).
 # Needs python3 without packages, and chromium. With pngquant the file gets a third as large.
@@ -18,7 +18,7 @@ import sys
 
 page = open(sys.argv[1], encoding="utf-8").read()
 pieces = [re.search(pattern, page, re.DOTALL) for pattern in (
-    r"<style>.*?</style>", r'<svg class="shapes".*?</svg>', r'<svg [^>]*class="drawing" viewBox="0 0 ([\d.]+) ([\d.]+)".*?</svg>')]
+    r"<style>.*?</style>", r'<svg class="shapes".*?</svg>', r'<svg [^>]*class="drawing" viewBox="0 0 ([\d.]+) ([\d.]+)"[^>]*aria-labelledby="plan-A3-t .*?</svg>')]
 if not all(pieces):
     sys.exit(f"{sys.argv[1]}: no plan in it")
 bare = "<style>body{max-width:none;margin:0;padding:0}</style>"

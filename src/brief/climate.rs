@@ -19,6 +19,22 @@ pub struct Sky {
     pub sun_h: Option<f64>,
 }
 
+impl Sky {
+    /// Whether every value that is given is a number.
+    pub fn is_sound(&self) -> bool {
+        let given = [
+            self.tdew_c,
+            self.rh_max_pct,
+            self.rh_min_pct,
+            self.rh_mean_pct,
+            self.wind_m_s,
+            self.solar_mj,
+            self.sun_h,
+        ];
+        given.iter().flatten().all(|value| value.is_finite())
+    }
+}
+
 /// Means of one month. The schedule says which method its values allow.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Month {

@@ -2,6 +2,7 @@
 
 use crate::brief::climate::{Date, Day, Sky};
 use crate::brief::climate_file::{RAIN_MM, SKY, TEMPERATURE_C, contradiction};
+use crate::brief::csv_file;
 use crate::brief::problems::{Problems, suggestion};
 use csv::StringRecord;
 use std::collections::BTreeMap;
@@ -17,23 +18,7 @@ const NEEDED: [(&str, RangeInclusive<f64>); 3] = [
 
 /// The days of the file, by rising date; what is wrong goes to `problems`.
 pub(super) fn read_days(path: &Path, problems: &mut Problems) -> Option<Vec<Day>> {
-    let reader = csv::ReaderBuilder::new()
-        .trim(csv::Trim::All)
-        .from_path(path);
-    let mut rows = match reader {
-        Ok(rows) => rows,
-        Err(error) => {
-            problems.tell("", format!("cannot be read: {error}"));
-            return None;
-        }
-    };
-    let header = match rows.headers() {
-        Ok(header) => header.clone(),
-        Err(error) => {
-            problems.tell("line 1", format!("cannot be read: {error}"));
-            return None;
-        }
-    };
+    let (header, mut rows) = csv_file::open(path, problems)?;
     let columns = Columns::of(&header, problems)?;
     let mut days: BTreeMap<Date, (u64, Day)> = BTreeMap::new();
     let mut twice = Vec::new();

@@ -7,6 +7,7 @@ mod catalogue_file;
 pub mod climate;
 mod climate_days;
 mod climate_file;
+mod csv_file;
 pub(crate) mod fields_file;
 pub mod price_list;
 pub mod prices;

@@ -1,5 +1,6 @@
 //! A list of prices by the lines of a take-off: a `takeoff.csv` with its `unit_price` filled in can be read back.
 
+use crate::brief::csv_file;
 use crate::brief::problems::{BriefError, Problems, suggestion};
 use crate::brief::table::NOT_NEGATIVE;
 use std::collections::BTreeMap;
@@ -62,23 +63,7 @@ fn rows(
     currency: Option<&str>,
     problems: &mut Problems,
 ) -> Option<PriceList> {
-    let mut reader = csv::ReaderBuilder::new()
-        .trim(csv::Trim::All)
-        .from_path(path);
-    let rows = match &mut reader {
-        Ok(rows) => rows,
-        Err(error) => {
-            problems.tell("", format!("cannot be read: {error}"));
-            return None;
-        }
-    };
-    let header = match rows.headers() {
-        Ok(header) => header.clone(),
-        Err(error) => {
-            problems.tell("line 1", format!("cannot be read: {error}"));
-            return None;
-        }
-    };
+    let (header, mut rows) = csv_file::open(path, problems)?;
     let columns = columns(&header, problems)?;
     let mut list = PriceList {
         file: written.to_owned(),

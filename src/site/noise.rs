@@ -156,26 +156,32 @@ fn weights(reach_cells: f64) -> Vec<f32> {
         .collect()
 }
 
+/// Ground that a function tells over a square of `half_m`, with noise (normal, by the sum of twelve) of a generator of our own.
+#[cfg(test)]
+pub(crate) fn noisy(
+    half_m: f64,
+    height_m: impl Fn(f64, f64) -> f64,
+    noise_m: f64,
+    seed: u64,
+) -> Terrain {
+    let mut terrain = Terrain::of_function(half_m, height_m);
+    let mut state = seed;
+    let mut share = || {
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (state >> 33) as f64 / f64::from(1_u32 << 31)
+    };
+    for height in &mut terrain.heights_m {
+        let normal = (0..12).map(|_| share()).sum::<f64>() - 6.0;
+        *height += (noise_m * normal) as f32;
+    }
+    terrain
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    /// Ground of a function, with noise of 5 cm by a generator of our own.
-    fn noisy(height_m: impl Fn(f64, f64) -> f64, noise_m: f64) -> Terrain {
-        let mut terrain = Terrain::of_function(60.0, height_m);
-        let mut state = 7_u64;
-        let mut share = || {
-            state = state
-                .wrapping_mul(6_364_136_223_846_793_005)
-                .wrapping_add(1_442_695_040_888_963_407);
-            (state >> 33) as f64 / f64::from(1_u32 << 31)
-        };
-        for height in &mut terrain.heights_m {
-            let normal = (0..12).map(|_| share()).sum::<f64>() - 6.0;
-            *height += (noise_m * normal) as f32;
-        }
-        terrain
-    }
 
     fn wave(x: f64, y: f64) -> f64 {
         100.0 + 0.02 * x + 1.2 * (x / 14.0).sin() * (y / 17.0).cos()
@@ -184,7 +190,7 @@ mod tests {
     #[test]
     fn noise_is_measured_and_relief_is_not_taken_for_it() {
         for noise_m in [0.02, 0.05, 0.15] {
-            let found_m = measured_m(&noisy(wave, noise_m));
+            let found_m = measured_m(&noisy(60.0, wave, noise_m, 7));
             assert!((found_m / noise_m - 1.0).abs() < 0.1, "{found_m} {noise_m}");
         }
         assert!(measured_m(&Terrain::of_function(60.0, wave)) < 0.001);
@@ -195,7 +201,7 @@ mod tests {
     /// Heights that wander from cell to cell are rough ground, not noise: their differences grow with distance.
     #[test]
     fn rough_ground_is_not_taken_for_noise() {
-        let mut rough = noisy(|_, _| 0.0, 0.05);
+        let mut rough = noisy(60.0, |_, _| 0.0, 0.05, 7);
         let columns = rough.columns;
         for at in 1..rough.heights_m.len() {
             let before = if at % columns == 0 { at } else { at - 1 };
@@ -208,7 +214,7 @@ mod tests {
 
     #[test]
     fn the_ground_to_lay_by_lies_near_the_true_one() {
-        let mut terrain = noisy(wave, 0.05);
+        let mut terrain = noisy(60.0, wave, 0.05, 7);
         terrain.heights_m[500] = f32::NAN;
         assert!(level(&mut terrain, &Rules::default()).is_some());
         let levelled = terrain.levelled.as_ref().unwrap();

@@ -11,17 +11,7 @@ pub fn is_complete(sky: &Sky) -> bool {
     let range = sky.rh_max_pct.is_some() && sky.rh_min_pct.is_some();
     let humidity = sky.tdew_c.is_some() || range || sky.rh_mean_pct.is_some();
     let sun = sky.solar_mj.is_some() || sky.sun_h.is_some();
-    let given = [
-        sky.tdew_c,
-        sky.rh_max_pct,
-        sky.rh_min_pct,
-        sky.rh_mean_pct,
-        sky.wind_m_s,
-        sky.solar_mj,
-        sky.sun_h,
-    ];
-    let sound = given.iter().flatten().all(|value| value.is_finite());
-    humidity && sky.wind_m_s.is_some() && sun && sound
+    humidity && sky.wind_m_s.is_some() && sun && sky.is_sound()
 }
 
 /// The air over a place, where [`is_complete`]; no heat goes into the ground.

@@ -212,4 +212,6 @@ fn count_pairs(year: &Year, peak: &MonthPlan, sets: &mut Sets) -> Pairs {
 }
 
 #[cfg(test)]
+mod fixture;
+#[cfg(test)]
 mod tests;

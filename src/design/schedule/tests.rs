@@ -1,28 +1,9 @@
 //! The room as a whole.
 
+use super::fixture::dry_summer;
 use super::*;
-use crate::brief::Month;
 use crate::design::model::Together;
 use proptest::prelude::*;
-
-fn dry_summer() -> Climate {
-    let month = Month {
-        tmin_c: 14.8,
-        tmax_c: 26.6,
-        rain_mm: 0.0,
-        ..Month::default()
-    };
-    let mut months = [month; 12];
-    for wet in [0, 1, 2, 10, 11] {
-        months[wet].rain_mm = 300.0;
-    }
-    Climate {
-        altitude_m: 200.0,
-        months,
-        days: Vec::new(),
-        built_in: false,
-    }
-}
 
 fn station(flow_lpm: f64, rate_mm_h: f64) -> StationNeed {
     StationNeed {

@@ -87,7 +87,8 @@ mod tests {
     use super::*;
     use crate::brief::{Date, Rules};
     use crate::design::schedule::StationNeed;
-    use crate::design::schedule::water_year::tests::{daily, dry_summer, planned, station};
+    use crate::design::schedule::fixture::dry_summer;
+    use crate::design::schedule::water_year::tests::{daily, planned, station};
 
     fn told<'a>(findings: &'a [Finding], code: &str) -> Option<&'a str> {
         let found = findings.iter().find(|finding| finding.code == code);

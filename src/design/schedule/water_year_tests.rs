@@ -1,30 +1,12 @@
 //! The soil's year through the whole schedule.
 
-use crate::brief::{Climate, Date, Day, Month, Rules, Sky};
+use crate::brief::{Climate, Date, Day, Rules, Sky};
 use crate::design::model::{BalanceDay, Schedule};
 use crate::design::schedule::balance::sum_mm;
+use crate::design::schedule::fixture::dry_summer;
 use crate::design::schedule::{ScheduleRequest, StationNeed, plan};
 use crate::finding::Finding;
 use proptest::prelude::*;
-
-/// Near Lyon in July (FAO-56 example 20) all year, wet from November to March.
-pub(in crate::design::schedule) fn dry_summer() -> Climate {
-    let month = Month {
-        tmin_c: 14.8,
-        tmax_c: 26.6,
-        ..Month::default()
-    };
-    let mut months = [month; 12];
-    for wet in [0, 1, 2, 10, 11] {
-        months[wet].rain_mm = 300.0;
-    }
-    Climate {
-        altitude_m: 200.0,
-        months,
-        days: Vec::new(),
-        built_in: false,
-    }
-}
 
 /// The same, day by day in 2023; `rain` may change the days.
 pub(in crate::design::schedule) fn daily(rain: impl Fn(Date) -> Option<f64>) -> Climate {

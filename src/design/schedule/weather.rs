@@ -77,20 +77,10 @@ pub fn of_climate(
 
 /// Whether every value given is a number and the temperatures stand in order.
 fn is_usable(month: &Month) -> bool {
-    let sky = &month.sky;
-    let given = [
-        sky.tdew_c,
-        sky.rh_max_pct,
-        sky.rh_min_pct,
-        sky.rh_mean_pct,
-        sky.wind_m_s,
-        sky.solar_mj,
-        sky.sun_h,
-    ];
     month.tmin_c <= month.tmax_c
         && (month.tmax_c - month.tmin_c).is_finite()
         && month.rain_mm.is_finite()
-        && given.iter().flatten().all(|value| value.is_finite())
+        && month.sky.is_sound()
 }
 
 fn usable_latitude(latitude_deg: f64, findings: &mut Vec<Finding>) -> f64 {

@@ -2,6 +2,8 @@
 
 use super::fixture::{catalogue, design};
 use super::*;
+use crate::brief::PriceList;
+use crate::brief::price_list::ListedPrice;
 use crate::design::model::{Section, Valve, ValveKind};
 use geo::Coord;
 use proptest::prelude::*;
@@ -240,15 +242,24 @@ fn labour_stands_only_where_a_rate_is_given() {
     );
 }
 
+/// A list of goods counted each, by item and size.
+fn price_list(rows: &[(&str, &str, f64)]) -> PriceList {
+    let mut list = PriceList::default();
+    for (line, &(item, size, unit_price)) in (2..).zip(rows) {
+        let name = (item.to_owned(), size.to_owned(), "each".to_owned());
+        list.prices.insert(name, ListedPrice { unit_price, line });
+    }
+    list
+}
+
 #[test]
 fn a_listed_price_goes_before_the_catalogue_and_the_unit_rates() {
-    let text = "item,size,unit,unit_price\npe tee,40,each,7\n\"rotor-10, nozzle 1, full circle\",,each,99\n";
-    let folder = tempfile::tempdir().unwrap();
-    std::fs::write(folder.path().join("prices.csv"), text).unwrap();
-    let list =
-        crate::brief::price_list::read("prices.csv", &folder.path().join("prices.csv"), None);
+    let list = price_list(&[
+        ("pe tee", "40", 7.0),
+        ("rotor-10, nozzle 1, full circle", "", 99.0),
+    ]);
     let listed = Prices {
-        list: list.ok(),
+        list: Some(list),
         ..prices()
     };
     let rows = count(&design(), &catalogue(), &listed, &rules());
@@ -316,13 +327,7 @@ fn the_vocabulary_knows_every_line() {
         ..Rules::default()
     };
     for row in count(&design, &catalogue(), &rates, &blown) {
-        let mut list = crate::brief::PriceList::default();
-        let listed = crate::brief::price_list::ListedPrice {
-            unit_price: 1.0,
-            line: 2,
-        };
-        list.prices
-            .insert((row.item.clone(), String::new(), row.unit.clone()), listed);
+        let list = price_list(&[(&row.item, "", 1.0)]);
         assert_eq!(unknown_prices(&list, &catalogue()), None, "{}", row.item);
     }
 }

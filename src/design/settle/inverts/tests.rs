@@ -94,24 +94,6 @@ fn hills(x: f64, y: f64) -> f64 {
     100.0 + 0.01 * x + 1.4 * (x / 15.0).sin() * (y / 11.0).cos()
 }
 
-/// The ground with noise that is normal, by the sum of twelve, of a generator of our own.
-fn surveyed(height_m: fn(f64, f64) -> f64, noise_m: f64, seed: u64) -> Terrain {
-    let mut terrain = Terrain::of_function(HALF_M, height_m);
-    let mut state = seed;
-    let mut share = || {
-        state = state
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        (state >> 33) as f64 / f64::from(1_u32 << 31)
-    };
-    for height in &mut terrain.heights_m {
-        let normal = (0..12).map(|_| share()).sum::<f64>() - 6.0;
-        *height += (noise_m * normal) as f32;
-    }
-    let _ = noise::level(&mut terrain, &Rules::default());
-    terrain
-}
-
 #[test]
 fn five_centimetres_of_noise_add_no_drain() {
     let grounds: [fn(f64, f64) -> f64; 3] = [
@@ -122,7 +104,10 @@ fn five_centimetres_of_noise_add_no_drain() {
     for (number, ground) in grounds.into_iter().enumerate() {
         let quiet = drains(&Terrain::of_function(HALF_M, ground));
         for seed in 1..=5 {
-            let noisy = drains(&surveyed(ground, 0.05, seed));
+            let mut surveyed = noise::noisy(HALF_M, ground, 0.05, seed);
+            let told = noise::level(&mut surveyed, &Rules::default());
+            assert!(told.is_some());
+            let noisy = drains(&surveyed);
             assert!(
                 noisy <= quiet,
                 "ground {number}, seed {seed}: {noisy} for {quiet}"

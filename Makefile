@@ -1,6 +1,6 @@
 # make demo       design the sample campus and say where to look
 # make test       everything that must hold before a change goes in
-# make reference  compare a finished design with an outside hydraulic solver
+# make reference  compare a finished design with outside programs: hydraulic solver, browser, GIS; recount its take-off
 # make bench      time the design of growing parcels
 #
 # Cargo does the work; this file only strings its commands together.

@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Designs the sample campus, solves every station again with EPANET (rebuilt from the layers, and as its own file), counts
-# the take-off again from the layers, and opens the pages in a browser.
+# the take-off again from the layers, opens the pages in a browser and the layers in a GIS.
 set -euo pipefail
 
 out=out/reference
@@ -14,3 +14,4 @@ target/python/bin/python tests/reference/epanet_check.py "$out" --limit-kpa 0.05
 target/python/bin/python tests/reference/station_files_check.py "$out" --limit-kpa 0.05
 target/python/bin/python tests/reference/takeoff_recount.py "$out"
 tools/report_check.sh "$out"
+tools/gis_check.sh "$out"

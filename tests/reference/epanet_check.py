@@ -17,6 +17,7 @@ import json
 import math
 import sys
 import tempfile
+from collections import Counter
 from pathlib import Path
 
 from epanet import toolkit as en
@@ -258,6 +259,19 @@ class HeadLaw:
         return self.flow_lpm(node_m * KPA_PER_METRE) / LPM_PER_LPS / math.sqrt(node_m)
 
 
+def without_dead_ends(pipes, kept):
+    """Pipes without those that lead nowhere but to a dead end: nothing runs in them, and many of them keep EPANET from
+    its accuracy (it warns, and is off by some centipascals and more)."""
+    pipes = list(pipes)
+    while True:
+        met = Counter(pipe[end] for pipe in pipes for end in ("from_node", "to_node"))
+        dead = {node for node, count in met.items() if count == 1} - kept
+        left = [pipe for pipe in pipes if pipe["from_node"] not in dead and pipe["to_node"] not in dead]
+        if len(left) == len(pipes):
+            return pipes
+        pipes = left
+
+
 class Worst:
     """The greatest difference met, and how many were looked at."""
 
@@ -334,10 +348,12 @@ class Parcel:
             return
         model = Model(self.law)
         model.add_reservoir(source, self.invert_m(source) + figure(station, "source_kpa") / KPA_PER_METRE)
+        pipes = without_dead_ends(self.mains, {source, valve})
+        ends = {pipe[end] for pipe in pipes for end in ("from_node", "to_node")}
         for node in sorted((ends | {valve}) - {source}, key=str):
             demand = figure(station, "flow_lpm") / LPM_PER_LPS if node == valve else 0.0
             model.add_junction(node, self.invert_m(node), demand)
-        for pipe in self.mains:
+        for pipe in pipes:
             model.add_pipe(pipe)
         with tempfile.TemporaryDirectory() as place, Solved(model, place) as solved:
             settle(solved, {})

@@ -69,6 +69,24 @@ fn a_missing_input_ends_with_66() {
 }
 
 #[test]
+fn check_tells_rows_of_the_price_list_that_name_nothing() {
+    let scratch = Scratch::with_ground();
+    scratch.write(
+        "prices.csv",
+        "item,size,unit,unit_price\ngravel,,L,0.1\ngravle,,L,0.1\n",
+    );
+    let project = scratch.read("project.toml");
+    let project = format!("{project}\n[prices]\nlist = \"prices.csv\"\n");
+    scratch.write("priced.toml", &project);
+    let told = text(&scratch.run(&["check", "priced.toml"]).stdout);
+    assert!(
+        told.contains("prices.csv") && told.contains("line 3 `gravle`"),
+        "{told}"
+    );
+    assert!(!told.contains("line 2"), "{told}");
+}
+
+#[test]
 fn rules_and_catalogue_print_toml_that_a_project_takes_back() {
     let scratch = Scratch::with_ground();
     let rules = text(&swardline(&["rules"]).stdout);

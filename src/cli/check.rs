@@ -3,6 +3,7 @@
 use crate::batch::{self, Task, guarded, run_queue};
 use crate::cli::arguments::Check;
 use crate::cli::{Ending, Failure, open, say};
+use crate::design::takeoff::unknown_prices;
 use crate::finding::{Finding, Severity};
 use crate::site::Ground;
 use std::convert::Infallible;
@@ -16,14 +17,16 @@ pub(crate) fn run(asked: &Check) -> Result<Ending, Failure> {
     })
     .map_err(|error| Failure::Defect(error.to_string()))?;
 
-    let whole = ground.findings();
+    let list = project.prices.list.as_ref();
+    let strange = list.and_then(|list| unknown_prices(list, &project.catalogue));
+    let whole: Vec<&Finding> = ground.findings().iter().chain(&strange).collect();
     let mut text: String = whole.iter().map(|f| line("", f)).collect();
     for (id, findings) in &found {
         text.extend(findings.iter().map(|f| line(id, f)));
     }
     say::result(&text)?;
     let all: Vec<&Finding> = whole
-        .iter()
+        .into_iter()
         .chain(found.iter().flat_map(|(_, f)| f))
         .collect();
     Ok(closing(&all, found.len()))

@@ -3,7 +3,8 @@
 # Says so and ends well where QGIS cannot be had.
 set -euo pipefail
 
-can() { /usr/bin/python3 -c 'import qgis.core' 2>/dev/null; }
+# Whether QGIS starts at all.
+can() { /usr/bin/python3 tests/reference/gis_check.py --starts >/dev/null 2>&1; }
 can || tools/packages.sh python3-qgis qgis-providers || true
 if ! can; then
     echo "NOT CHECKED in a GIS: QGIS and its Python are not here and cannot be installed." >&2

@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """Opens finished parcels in QGIS, a public GIS, as a reviewer would.
 
-    /usr/bin/python3 tests/reference/gis_check.py OUT
+    /usr/bin/python3 tests/reference/gis_check.py OUT | --starts
 
 Needs QGIS's own Python (Debian: python3-qgis, qgis-providers), no display. For every layer of every parcel: QGIS opens the
 GeoJSON file and the GeoPackage's tables, sees as many features as the files hold (read here with plain json), in
@@ -99,6 +99,8 @@ def main():
     QgsApplication.setPrefixPath("/usr", True)
     application = QgsApplication([], False)
     application.initQgis()
+    if sys.argv[1] == "--starts":
+        os._exit(0)
     faults, count = [], 0
     folders = sorted(p.parent for p in (pathlib.Path(sys.argv[1]) / "parcels").glob("*/design.gpkg"))
     for folder in folders:

@@ -69,6 +69,48 @@ fn a_missing_input_ends_with_66() {
 }
 
 #[test]
+fn variants_are_designed_beside_the_base_and_compared() {
+    let scratch = Scratch::with_ground();
+    let project = scratch.read("project.toml");
+    let project = format!(
+        "{project}\n[[variant]]\nname = \"small/stations\"\nrules = {{ station_heads_most = 5 }}\n\
+         [[variant]]\nname = \"same\"\n"
+    );
+    scratch.write("compared.toml", &project);
+    let run = scratch.run(&["design", "compared.toml", "--out", "out", "--quiet"]);
+    assert_eq!(run.status.code(), Some(1), "one parcel has no water");
+    assert!(text(&run.stderr).contains("3 variants compared"));
+    let table = scratch.read("out/variants.csv");
+    let rows: Vec<Vec<&str>> = table
+        .lines()
+        .map(|line| line.split(',').collect())
+        .collect();
+    let named: Vec<&str> = rows.iter().map(|row| row[0]).collect();
+    assert_eq!(named, ["variant", "base", "small/stations", "same"]);
+    assert_eq!(
+        rows[1][1..],
+        rows[3][1..],
+        "the same project, the same figures"
+    );
+    let stations = |row: usize| rows[row][6].parse::<f64>().unwrap();
+    assert!(stations(2) > stations(1), "{table}");
+    let page = scratch.read("out/variants.html");
+    assert!(
+        page.contains("href=\"variants/small%252Fstations/index.html\""),
+        "{page}"
+    );
+    assert_eq!(
+        scratch.read("out/parcels/square/settings.csv"),
+        scratch.read("out/variants/same/parcels/square/settings.csv")
+    );
+    assert!(
+        scratch
+            .path("out/variants/small%2Fstations/index.html")
+            .exists()
+    );
+}
+
+#[test]
 fn check_tells_rows_of_the_price_list_that_name_nothing() {
     let scratch = Scratch::with_ground();
     scratch.write(

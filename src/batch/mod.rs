@@ -12,6 +12,7 @@ mod parcel_folder;
 mod queue;
 mod run_file;
 mod threads;
+mod variants;
 
 pub use output::{OutputError, OutputFolder};
 pub use panics::guarded;
@@ -19,6 +20,7 @@ pub use parcel_folder::folder_names;
 pub use queue::{QueueError, Task, run as run_queue};
 pub use run_file::{InputRecord, ParcelRecord, RunFile};
 pub use threads::default_jobs;
+pub use variants::{compared, variant_folders, write_comparison};
 
 use crate::brief::Project;
 use crate::deliver::{Status, SummaryRow, write_summary};

@@ -18,11 +18,12 @@ mod project_file;
 pub mod rules;
 mod rules_file;
 mod table;
+mod variants_file;
 
 pub use catalogue::{Catalogue, Friction, HeadModel, Nozzle, PipeSize, Profile, ValveSize};
 pub use climate::{Climate, Date, Day, Month, Sky};
 pub use price_list::PriceList;
 pub use prices::Prices;
 pub use problems::{BriefError, Problem};
-pub use project::Project;
+pub use project::{Project, Variant};
 pub use rules::Rules;

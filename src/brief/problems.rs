@@ -68,6 +68,21 @@ impl Problems {
         });
     }
 
+    /// None yet, of the same file.
+    pub(crate) fn fresh(&self) -> Self {
+        Self::of(self.file.clone())
+    }
+
+    /// Takes over those problems that are not known yet, each with the place they belong to.
+    pub(crate) fn take_new(&mut self, other: Self, place: &str) {
+        for problem in other.found {
+            if !self.found.contains(&problem) {
+                let place = format!("{place}: {}", problem.place);
+                self.found.push(Problem { place, ..problem });
+            }
+        }
+    }
+
     /// Takes over the problems of a file that this one names.
     pub(crate) fn take_over(&mut self, error: BriefError) {
         let BriefError::Problems(found) = error;

@@ -41,9 +41,34 @@ pub struct Project {
     pub prices: Prices,
     /// Catalogue.
     pub catalogue: Catalogue,
+    /// The same with other answers, to be compared.
+    pub variants: Vec<Variant>,
+}
+
+/// A variant of a project.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Variant {
+    /// What it is called.
+    pub name: String,
+    /// The project with the variant's own keys; it has no variants.
+    pub project: Project,
 }
 
 impl Project {
+    /// Whether it is made from the same files, and from the same columns of them, as another.
+    pub fn has_inputs_of(&self, other: &Self) -> bool {
+        let layers = |project: &Self| {
+            [
+                Some(project.parcels.clone()),
+                Some(project.turf.clone()),
+                project.obstacles.clone(),
+                Some(project.water_points.clone()),
+            ]
+        };
+        layers(self) == layers(other)
+            && (&self.terrain, self.terrain_unit_m) == (&other.terrain, other.terrain_unit_m)
+    }
+
     /// A project with defaults for everything and no files, for parcels that a program makes itself.
     pub fn without_inputs(name: &str) -> Self {
         let nothing = || LayerSource {
@@ -64,6 +89,7 @@ impl Project {
             climate: Climate::built_in(),
             prices: Prices::default(),
             catalogue: Catalogue::built_in(),
+            variants: Vec::new(),
         }
     }
 }

@@ -5,7 +5,9 @@ use crate::brief::fields_file::FieldNames;
 use crate::brief::problems::{BriefError, Problems, suggestion};
 use crate::brief::project::{LayerSource, Project};
 use crate::brief::table::TableReader;
-use crate::brief::{Catalogue, Climate, Rules, climate_file, prices_file, rules_file};
+use crate::brief::{
+    Catalogue, Climate, Rules, climate_file, prices_file, rules_file, variants_file,
+};
 use crate::units::{METRES_PER_FOOT, METRES_PER_US_SURVEY_FOOT};
 use std::path::{Path, PathBuf};
 use toml::{Table, Value};
@@ -22,9 +24,26 @@ impl Project {
         let mut problems = Problems::of(path.display().to_string());
         let table = read_table(path, &mut problems);
         let folder = path.parent().unwrap_or(Path::new(""));
-        let project = table.and_then(|table| from_table(&table, folder, path, &mut problems));
+        let project = table.and_then(|table| with_variants(&table, folder, path, &mut problems));
         problems.settle(project)
     }
+}
+
+fn with_variants(
+    table: &Table,
+    folder: &Path,
+    path: &Path,
+    problems: &mut Problems,
+) -> Option<Project> {
+    let project = from_table(table, folder, path, problems);
+    let mut reader = TableReader::new(table, "");
+    let variants = variants_file::read(&mut reader, table, problems, |table, problems| {
+        from_table(table, folder, path, problems)
+    });
+    Some(Project {
+        variants,
+        ..project?
+    })
 }
 
 fn from_table(
@@ -41,6 +60,7 @@ fn from_table(
     let climate = reader.table("climate", problems);
     let prices = reader.table("prices", problems);
     let mut catalogue = reader.text("catalogue", problems);
+    reader.value("variant");
     reader.finish(problems);
 
     // In TOML a key written below `[prices]` belongs to it, so the catalogue may be named there too.
@@ -78,6 +98,7 @@ fn from_table(
         climate: climate?,
         prices: price_list,
         catalogue: catalogue?,
+        variants: Vec::new(),
     })
 }
 

@@ -1,35 +1,81 @@
-//! `swardline design`: the whole job for every parcel asked for.
+//! `swardline design`: the whole job for every parcel asked for, and for every variant of the project.
 
-use crate::batch::{self, Order, OutputFolder};
+use crate::batch::{self, Order, OutputFolder, Report};
+use crate::brief::Project;
 use crate::cli::arguments::Design;
 use crate::cli::progress::Progress;
 use crate::cli::{Ending, Failure, closing, open, say};
 use crate::deliver::Status;
+use crate::site::Ground;
 
 pub(crate) fn run(asked: &Design) -> Result<Ending, Failure> {
-    let project = open::project(&asked.project)?;
+    let mut project = open::project(&asked.project)?;
+    let variants = std::mem::take(&mut project.variants);
     let ground = open::ground(&project, &asked.only)?;
+    // All are opened before the first is begun: what cannot be read is told now and not at midnight.
+    let grounds = variants
+        .iter()
+        .map(|variant| open::ground(&variant.project, &asked.only))
+        .collect::<Result<Vec<Ground>, Failure>>()?;
     let output = OutputFolder::claim(&asked.out, &project.name)?;
+    let base = design_all(&project, &ground, &output, asked)?;
+    let mut failed = base.count(Status::Failed);
+    if variants.is_empty() {
+        return Ok(ending(failed));
+    }
+    let mut compared = vec![batch::compared("base", None, &base)];
+    let folders = batch::variant_folders(&variants);
+    for ((variant, ground), name) in variants.iter().zip(&grounds).zip(&folders) {
+        if !asked.quiet {
+            say::line(format_args!("variant {}", variant.name));
+        }
+        let folder = asked.out.join("variants").join(name);
+        let output = OutputFolder::claim(&folder, &variant.project.name)?;
+        let report = design_all(&variant.project, ground, &output, asked)?;
+        failed += report.count(Status::Failed);
+        compared.push(batch::compared(&variant.name, Some(name), &report));
+    }
+    let currency = project.prices.currency.as_deref();
+    let page = batch::write_comparison(&output, &project.name, currency, &compared)?;
+    say::line(format_args!(
+        "{} compared: {}",
+        say::number(compared.len(), "variant"),
+        page.display()
+    ));
+    Ok(ending(failed))
+}
+
+fn ending(failed: usize) -> Ending {
+    match failed {
+        0 => Ending::Good,
+        _ => Ending::SomeFailed,
+    }
+}
+
+/// One project's parcels, from the first to the closing words.
+fn design_all(
+    project: &Project,
+    ground: &Ground,
+    output: &OutputFolder,
+    asked: &Design,
+) -> Result<Report, Failure> {
     if !asked.quiet {
         for finding in ground.findings() {
             say::line(say::finding(finding));
         }
     }
     let order = Order {
-        project: &project,
-        ground: &ground,
-        output: &output,
+        project,
+        ground,
+        output,
         only: &asked.only,
         jobs: asked.jobs.number(),
         networks: asked.networks,
     };
-    let progress = Progress::of(&batch::tasks(&ground, &asked.only), asked);
+    let progress = Progress::of(&batch::tasks(ground, &asked.only), asked);
     let result = batch::run(&order, &crate::design::design, &progress);
     progress.end();
     let report = result?;
     closing::say(&report, asked.quiet);
-    Ok(match report.count(Status::Failed) {
-        0 => Ending::Good,
-        _ => Ending::SomeFailed,
-    })
+    Ok(report)
 }

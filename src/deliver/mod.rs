@@ -15,6 +15,7 @@ mod index;
 mod job;
 mod layer;
 mod layers;
+mod link;
 mod lonlat;
 mod names;
 mod networks;
@@ -28,12 +29,14 @@ mod takeoff_sheet;
 #[cfg(test)]
 mod tests;
 mod valid;
+mod variants;
 mod water_balance_table;
 
 pub use error::DeliverError;
 pub use index::{Index, IndexEntry, Outline, outline_of, write_index};
 pub use plan::plan_svg;
 pub use summary::{Status, SummaryRow, summary_row, write_summary};
+pub use variants::{VariantRows, write_variants_page, write_variants_table};
 
 use crate::brief::Project;
 use crate::design::model::Design;

@@ -120,6 +120,18 @@ impl SummaryRow {
         }
     }
 
+    /// A figure by the name of its column.
+    pub(crate) fn figure(&self, name: &str) -> Option<f64> {
+        let at = FIGURES.iter().position(|(column, _)| *column == name)?;
+        self.figures.get(at).copied().flatten()
+    }
+
+    #[cfg(test)]
+    pub(crate) fn set_figure(&mut self, name: &str, value: Option<f64>) {
+        let at = FIGURES.iter().position(|(column, _)| *column == name);
+        self.figures[at.unwrap()] = value;
+    }
+
     fn cells(&self) -> Vec<String> {
         let mut cells = vec![
             self.parcel.clone(),

@@ -46,6 +46,7 @@ pub(crate) fn project() -> Project {
         },
         prices: Prices::default(),
         catalogue: catalogue(),
+        variants: Vec::new(),
     }
 }
 

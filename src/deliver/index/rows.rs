@@ -1,6 +1,7 @@
 //! The rows of the page: what needs a person first, figures of all parcels together, findings by kind.
 
 use super::{Index, IndexEntry};
+use crate::deliver::link::encoded;
 use minijinja::{Value, context};
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -107,21 +108,6 @@ impl Parcel<'_> {
         };
         (status, count("errors"), count("warnings"))
     }
-}
-
-/// A folder's name as a part of a link: every byte but plain letters, digits, `-`, `_` and `.` as `%XX`.
-fn encoded(name: &str) -> String {
-    let mut out = String::with_capacity(name.len());
-    for byte in name.bytes() {
-        match byte {
-            b'-' | b'_' | b'.' => out.push(char::from(byte)),
-            _ if byte.is_ascii_alphanumeric() => out.push(char::from(byte)),
-            _ => {
-                let _ = write!(out, "%{byte:02X}");
-            }
-        }
-    }
-    out
 }
 
 /// All parcels, what needs a person first.

@@ -136,7 +136,7 @@ fn svg(drawing: String) -> Value {
 }
 
 /// A number with thousands set apart, or a dash.
-fn number(value: impl Into<Option<f64>>, decimals: usize) -> String {
+pub(super) fn number(value: impl Into<Option<f64>>, decimals: usize) -> String {
     match value.into() {
         Some(value) if value.is_finite() => grouped(&format!("{value:.decimals$}")),
         _ => "–".to_string(),

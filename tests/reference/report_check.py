@@ -3,7 +3,7 @@
 
     python3 tests/reference/report_check.py OUT [--browser PATH] [--printed N]
 
-For `index.html` and each `parcels/*/report.html`, from the disk and with all network requests told:
+For `index.html`, `variants.html` where there is one, and each `parcels/*/report.html`, from the disk and with all network requests told:
 
 - nothing is asked of the network, nothing is complained of on the console;
 - nothing is wider than a window of 1200 and of 400 px, in light and dark;
@@ -217,17 +217,20 @@ def main():
         for report in reports:
             small_enough(report, watch, report.parent.name)
             look(browser, report, watch, report.parent.name)
-        look(browser, out / "index.html", watch, "index")
+        lists = [page for page in ("index.html", "variants.html") if (out / page).exists()]
+        for page in lists:
+            look(browser, out / page, watch, "index")
         # The largest are the likeliest to be cut.
         large = sorted(reports, key=lambda report: -report.stat().st_size)[: arguments.printed]
         for number, report in enumerate(large):
             papers = SHEETS if number == 0 else TRUE
             printed(browser, report, watch, report.parent.name, pathlib.Path(folder), papers)
-        printed(browser, out / "index.html", watch, "index", pathlib.Path(folder))
+        for page in lists:
+            printed(browser, out / page, watch, "index", pathlib.Path(folder))
         browser.close()
     for line in watch.wrong:
         print("WRONG", line)
-    print(f"{len(reports)} reports and the index looked at, {len(watch.wrong)} things wrong")
+    print(f"{len(reports)} reports and {', '.join(lists)} looked at, {len(watch.wrong)} things wrong")
     sys.exit(1 if watch.wrong else 0)
 
 

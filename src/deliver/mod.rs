@@ -16,6 +16,7 @@ mod job;
 mod layer;
 mod layers;
 mod link;
+mod list_page;
 mod lonlat;
 mod names;
 mod networks;

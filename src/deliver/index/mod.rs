@@ -10,10 +10,8 @@ mod rows;
 pub use outline::{Outline, outline_of};
 
 use crate::deliver::DeliverError;
-use crate::deliver::error::write_text;
-use crate::deliver::plan;
-use crate::deliver::report::{SCRIPT, STYLE};
-use minijinja::{Environment, Value, context};
+use crate::deliver::list_page;
+use minijinja::{Value, context};
 use std::collections::BTreeMap;
 use std::path::Path;
 
@@ -48,12 +46,7 @@ pub struct Index {
 /// # Errors
 /// When the file cannot be written.
 pub fn write_index(index: &Index, path: &Path) -> Result<(), DeliverError> {
-    let mut environment = Environment::new();
-    environment.add_template("index.html", include_str!("index.html"))?;
-    let page = environment
-        .get_template("index.html")?
-        .render(filled(index))?;
-    write_text(path, &page)
+    list_page::write(include_str!("index.html"), filled(index), path)
 }
 
 fn filled(index: &Index) -> Value {
@@ -61,9 +54,6 @@ fn filled(index: &Index) -> Value {
     let safe = Value::from_safe_string;
     context! {
         project => index.project,
-        version => env!("CARGO_PKG_VERSION"),
-        style => safe(format!("{}{STYLE}", plan::STYLE)),
-        script => safe(SCRIPT.to_owned()),
         map => map::drawn(&parcels).map(safe),
         unplaced => parcels.iter().filter(|p| p.entry.outline.is_empty()).count(),
         figures => rows::figures(index, &parcels),

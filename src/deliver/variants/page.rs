@@ -3,11 +3,10 @@
 use super::VariantRows;
 use super::figures::{Compared, compared};
 use crate::deliver::DeliverError;
-use crate::deliver::error::write_text;
 use crate::deliver::link::encoded;
-use crate::deliver::plan;
-use crate::deliver::report::{SCRIPT, STYLE, number};
-use minijinja::{Environment, Value, context};
+use crate::deliver::list_page;
+use crate::deliver::report::number;
+use minijinja::{Value, context};
 use std::collections::BTreeSet;
 use std::path::Path;
 
@@ -28,23 +27,16 @@ pub(super) fn write(
     variants: &[VariantRows],
     path: &Path,
 ) -> Result<(), DeliverError> {
-    let mut environment = Environment::new();
-    environment.add_template("variants.html", include_str!("variants.html"))?;
-    let safe = Value::from_safe_string;
     let compared = compared(variants);
-    let page = environment
-        .get_template("variants.html")?
-        .render(context! {
-            project,
-            currency => currency.unwrap_or_default(),
-            version => env!("CARGO_PKG_VERSION"),
-            style => safe(format!("{}{STYLE}", plan::STYLE)),
-            script => safe(SCRIPT.to_owned()),
-            rows => variants.iter().zip(&compared).map(|(v, c)| shown(v, c)).collect::<Vec<_>>(),
-            names => variants.iter().map(|v| v.name.clone()).collect::<Vec<_>>(),
-            tables => BY_PARCEL.map(|table| by_parcel(variants, table)),
-        })?;
-    write_text(path, &page)
+    let rows = variants.iter().zip(&compared).map(|(v, c)| shown(v, c));
+    let filled = context! {
+        project,
+        currency => currency.unwrap_or_default(),
+        rows => rows.collect::<Vec<_>>(),
+        names => variants.iter().map(|v| v.name.clone()).collect::<Vec<_>>(),
+        tables => BY_PARCEL.map(|table| by_parcel(variants, table)),
+    };
+    list_page::write(include_str!("variants.html"), filled, path)
 }
 
 fn shown(variant: &VariantRows, compared: &Compared) -> Value {

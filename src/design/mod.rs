@@ -14,6 +14,7 @@ pub mod stations;
 pub mod supply;
 pub mod takeoff;
 pub mod trenches;
+pub mod works;
 
 mod assemble;
 mod bounds;

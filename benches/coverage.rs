@@ -134,6 +134,7 @@ fn lawn() -> Parcel {
         }],
         obstacles: Vec::new(),
         water_points: Vec::new(),
+        existing: swardline::site::Existing::default(),
         terrain: Terrain::plane(100.0, 0.01, 0.02, 100.0),
         findings: Vec::new(),
     }

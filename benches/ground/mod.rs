@@ -77,6 +77,7 @@ pub fn parcel(hectares: f64) -> (Parcel, Project) {
             backflow_loss_kpa: Some(40.0),
             service: None,
         }],
+        existing: swardline::site::Existing::default(),
         terrain: rolling(side_m / 2.0 + 80.0),
         findings: Vec::new(),
     };

@@ -5,7 +5,7 @@ use crate::brief::table::TableReader;
 use toml::Table;
 
 /// Our properties, layer by layer, that `[fields]` may map.
-const PROPERTIES: [(&str, &[&str]); 4] = [
+const PROPERTIES: [(&str, &[&str]); 7] = [
     ("parcels", &["id", "name"]),
     ("turf", &["id", "parcel", "soil", "season"]),
     ("obstacles", &["id", "kind", "width_m", "root_radius_m"]),
@@ -27,6 +27,57 @@ const PROPERTIES: [(&str, &[&str]); 4] = [
             "service_length_m",
             "service_inside_mm",
             "service_roughness_c",
+        ],
+    ),
+    (
+        "existing_heads",
+        &[
+            "id",
+            "parcel",
+            "station",
+            "model",
+            "nozzle",
+            "node",
+            "arc_start_deg",
+            "arc_sweep_deg",
+            "radius_m",
+            "flow_ref_lpm",
+            "ground_m",
+        ],
+    ),
+    (
+        "existing_pipes",
+        &[
+            "id",
+            "parcel",
+            "layer",
+            "kind",
+            "station",
+            "from_node",
+            "to_node",
+            "material",
+            "nominal",
+            "inside_mm",
+            "roughness_c",
+            "rating_kpa",
+            "length_m",
+            "minor_k",
+            "invert_from_m",
+            "invert_to_m",
+        ],
+    ),
+    (
+        "existing_valves",
+        &[
+            "id",
+            "parcel",
+            "layer",
+            "kind",
+            "station",
+            "section",
+            "node",
+            "size",
+            "regulated_kpa",
         ],
     ),
 ];

@@ -9,12 +9,14 @@ mod climate_days;
 mod climate_file;
 mod csv_file;
 pub(crate) mod fields_file;
+mod inputs_file;
 pub mod price_list;
 pub mod prices;
 mod prices_file;
 pub mod problems;
 pub mod project;
 mod project_file;
+mod retrofit_file;
 pub mod rules;
 mod rules_file;
 mod table;
@@ -25,5 +27,7 @@ pub use climate::{Climate, Date, Day, Month, Sky};
 pub use price_list::PriceList;
 pub use prices::Prices;
 pub use problems::{BriefError, Problem};
-pub use project::{Project, Variant};
+pub use project::{
+    EditsSource, ExistingSources, KeepHeads, LayerSource, Project, Retrofit, Variant,
+};
 pub use rules::Rules;

@@ -16,6 +16,63 @@ pub struct LayerSource {
     pub fields: Vec<(String, String)>,
 }
 
+/// The layers of a system that lies in the ground already; each may be spread over several files.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct ExistingSources {
+    /// Heads.
+    pub heads: Vec<LayerSource>,
+    /// Pipes, mains and laterals alike.
+    pub pipes: Vec<LayerSource>,
+    /// Valves of every kind, drains and air valves too.
+    pub valves: Vec<LayerSource>,
+}
+
+impl ExistingSources {
+    /// Whether none is given.
+    pub fn is_empty(&self) -> bool {
+        self.all().next().is_none()
+    }
+
+    /// All layers: heads, pipes, valves.
+    pub fn all(&self) -> impl Iterator<Item = &LayerSource> {
+        self.heads.iter().chain(&self.pipes).chain(&self.valves)
+    }
+}
+
+/// A design changed by hand: the output folder of a run, or one file of layers.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct EditsSource {
+    /// Path as the project file writes it, for messages.
+    pub written: String,
+    /// Path resolved against the project file's folder.
+    pub path: PathBuf,
+}
+
+/// Which heads of an existing system may stay.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum KeepHeads {
+    /// None: all are placed anew.
+    #[default]
+    None,
+    /// Those that serve; others may be set anew, exchanged, moved or taken out.
+    Good,
+    /// All stay where they are; they may be set anew or exchanged.
+    All,
+}
+
+/// What of an existing system may stay in the ground.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Retrofit {
+    /// Pipe before the control valves.
+    pub mains: bool,
+    /// Pipe behind them.
+    pub laterals: bool,
+    /// Valves.
+    pub valves: bool,
+    /// Heads.
+    pub heads: KeepHeads,
+}
+
 /// A parsed and checked project.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Project {
@@ -29,6 +86,12 @@ pub struct Project {
     pub obstacles: Option<LayerSource>,
     /// Water points.
     pub water_points: LayerSource,
+    /// A system that lies there already; empty where none does.
+    pub existing: ExistingSources,
+    /// A design of this project changed by hand, where given.
+    pub edits: Option<EditsSource>,
+    /// What of the existing system may stay; `None` where it is only to be judged.
+    pub retrofit: Option<Retrofit>,
     /// Terrain rasters, as written and resolved; several are tiles of one ground.
     pub terrain: Vec<(String, PathBuf)>,
     /// Metres in the raster's unit where the project says it (`terrain_unit`); otherwise the raster must say.
@@ -66,6 +129,7 @@ impl Project {
             ]
         };
         layers(self) == layers(other)
+            && (&self.existing, &self.edits) == (&other.existing, &other.edits)
             && (&self.terrain, self.terrain_unit_m) == (&other.terrain, other.terrain_unit_m)
     }
 
@@ -83,6 +147,9 @@ impl Project {
             turf: nothing(),
             obstacles: None,
             water_points: nothing(),
+            existing: ExistingSources::default(),
+            edits: None,
+            retrofit: None,
             terrain: Vec::new(),
             terrain_unit_m: None,
             rules: Rules::default(),

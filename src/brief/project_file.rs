@@ -1,16 +1,15 @@
 //! Reading of the project file: every problem of it in one pass.
 
 use crate::brief::catalogue_file::read_table;
-use crate::brief::fields_file::FieldNames;
-use crate::brief::problems::{BriefError, Problems, suggestion};
-use crate::brief::project::{LayerSource, Project};
+use crate::brief::inputs_file::read_inputs;
+use crate::brief::problems::{BriefError, Problems};
+use crate::brief::project::Project;
 use crate::brief::table::TableReader;
 use crate::brief::{
-    Catalogue, Climate, Rules, climate_file, prices_file, rules_file, variants_file,
+    Catalogue, Climate, Rules, climate_file, prices_file, retrofit_file, rules_file, variants_file,
 };
-use crate::units::{METRES_PER_FOOT, METRES_PER_US_SURVEY_FOOT};
-use std::path::{Path, PathBuf};
-use toml::{Table, Value};
+use std::path::Path;
+use toml::Table;
 
 impl Project {
     /// Reads and checks a project file and the files of catalogue and climate it names.
@@ -59,6 +58,7 @@ fn from_table(
     let rules = reader.table("rules", problems);
     let climate = reader.table("climate", problems);
     let prices = reader.table("prices", problems);
+    let retrofit = reader.table("retrofit", problems);
     let mut catalogue = reader.text("catalogue", problems);
     reader.value("variant");
     reader.finish(problems);
@@ -86,12 +86,16 @@ fn from_table(
         return None;
     };
     let inputs = read_inputs(inputs, fields, folder, problems)?;
+    let retrofit = retrofit.map(|table| retrofit_file::read(table, &inputs.existing, problems));
     Some(Project {
         name,
         parcels: inputs.parcels,
         turf: inputs.turf,
         obstacles: inputs.obstacles,
         water_points: inputs.water_points,
+        existing: inputs.existing,
+        edits: inputs.edits,
+        retrofit,
         terrain: inputs.terrain,
         terrain_unit_m: inputs.terrain_unit_m,
         rules,
@@ -124,148 +128,6 @@ fn read_catalogue(
             None
         }
     }
-}
-
-struct Inputs {
-    parcels: LayerSource,
-    turf: LayerSource,
-    obstacles: Option<LayerSource>,
-    water_points: LayerSource,
-    terrain: Vec<(String, PathBuf)>,
-    terrain_unit_m: Option<f64>,
-}
-
-fn read_inputs(
-    table: &Table,
-    fields: Option<&Table>,
-    folder: &Path,
-    problems: &mut Problems,
-) -> Option<Inputs> {
-    let mut reader = TableReader::new(table, "inputs");
-    let mut fields = FieldNames::new(fields);
-    let mut layer = |key: &'static str, needed: bool, problems: &mut Problems| {
-        let columns = fields.of(key, problems);
-        let mut source = layer_source(&mut reader, key, needed, folder, problems)?;
-        source.fields = columns;
-        Some(source)
-    };
-    let parcels = layer("parcels", true, problems);
-    let turf = layer("turf", true, problems);
-    let obstacles = layer("obstacles", false, problems);
-    let water_points = layer("water_points", true, problems);
-    let terrain = terrain_files(&mut reader, folder, problems);
-    let terrain_unit_m = terrain_unit(&mut reader, problems);
-    reader.finish(problems);
-    fields.finish(problems);
-    Some(Inputs {
-        parcels: parcels?,
-        turf: turf?,
-        obstacles,
-        water_points: water_points?,
-        terrain,
-        terrain_unit_m,
-    })
-}
-
-/// A file that must be there; a problem when it is not.
-fn existing(place: &str, written: &str, folder: &Path, problems: &mut Problems) -> PathBuf {
-    let path = folder.join(written);
-    if !path.exists() {
-        let message = format!("there is no file `{written}` ({})", path.display());
-        problems.tell(place, message);
-    }
-    path
-}
-
-fn layer_source(
-    reader: &mut TableReader<'_>,
-    key: &'static str,
-    needed: bool,
-    folder: &Path,
-    problems: &mut Problems,
-) -> Option<LayerSource> {
-    let place = reader.place_of(key);
-    let (written, layer) = match reader.value(key) {
-        Some(Value::String(file)) => (file.clone(), None),
-        Some(Value::Table(table)) => {
-            let mut source = TableReader::new(table, place.clone());
-            let file = source.needed_text("file", problems);
-            let layer = source.text("layer", problems);
-            source.finish(problems);
-            (file, layer)
-        }
-        Some(_) => {
-            problems.tell(
-                place,
-                "must be a file name or { file = \"…\", layer = \"…\" }",
-            );
-            return None;
-        }
-        None => {
-            if needed {
-                problems.tell(place, "is missing and must be given");
-            }
-            return None;
-        }
-    };
-    let path = existing(&place, &written, folder, problems);
-    Some(LayerSource {
-        written,
-        path,
-        layer,
-        fields: Vec::new(),
-    })
-}
-
-fn terrain_files(
-    reader: &mut TableReader<'_>,
-    folder: &Path,
-    problems: &mut Problems,
-) -> Vec<(String, PathBuf)> {
-    let place = reader.place_of("terrain");
-    let files: Vec<String> = match reader.value("terrain") {
-        Some(Value::String(file)) => vec![file.clone()],
-        Some(Value::Array(files)) if !files.is_empty() && files.iter().all(Value::is_str) => {
-            let names = files.iter().filter_map(Value::as_str);
-            names.map(str::to_owned).collect()
-        }
-        Some(_) => {
-            problems.tell(place, "must be a file name or a list of file names (tiles)");
-            return Vec::new();
-        }
-        None => {
-            problems.tell(place, "is missing and must be given");
-            return Vec::new();
-        }
-    };
-    let mut resolved = Vec::new();
-    for written in files {
-        let path = existing(&place, &written, folder, problems);
-        resolved.push((written, path));
-    }
-    resolved
-}
-
-/// Names of units of height and their length in metres.
-const UNITS: [(&str, f64); 4] = [
-    ("metre", 1.0),
-    ("foot", METRES_PER_FOOT),
-    ("us-survey-foot", METRES_PER_US_SURVEY_FOOT),
-    ("centimetre", 0.01),
-];
-
-fn terrain_unit(reader: &mut TableReader<'_>, problems: &mut Problems) -> Option<f64> {
-    let word = reader.text("terrain_unit", problems)?;
-    let found = UNITS.iter().find(|unit| unit.0 == word);
-    if found.is_none() {
-        let names = UNITS.map(|unit| unit.0);
-        let message = format!(
-            "`{word}` is no unit of height; {}",
-            suggestion(&word, &names)
-        );
-        problems.tell(reader.place_of("terrain_unit"), message);
-    }
-    found.map(|unit| unit.1)
 }
 
 #[cfg(test)]

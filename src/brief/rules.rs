@@ -137,6 +137,11 @@ rules! {
     rain_sensor_mm = 12.0, 0.0..=50.0, "mm", PRACTICE, "Rain of the day or of the day before above which the rain sensor skips a watering day; 0 is no sensor. Run times already leave out a mean month's rain, so a fine setting counts it twice.";
     season_first_month = 1.0, 1.0..=12.0, "month", PRACTICE, "First month in which watering may run.";
     season_last_month = 12.0, 1.0..=12.0, "month", PRACTICE, "Last month in which watering may run.";
+    // existing systems
+    existing_snap_m = 0.15, 0.005..=2.0, "m", PRACTICE, "Ends of surveyed pipe, heads and valves that lie this near to each other are joined.";
+    existing_gap_m = 1.0, 0.0..=5.0, "m", PRACTICE, "A loose end of surveyed pipe or a head this near to its station's pipe is taken for a slip of the drawing: joined, and told.";
+    existing_lateral_mm = 0.0, 0.0..=500.0, "mm", PRACTICE, "Inside diameter assumed for surveyed laterals without a size; 0 assumes none and asks for it.";
+    existing_main_mm = 0.0, 0.0..=1000.0, "mm", PRACTICE, "The same for mains.";
     // terrain
     relief_absurd_share = 0.60, 0.1..=5.0, "m/m", PRACTICE, "Mean slope of a parcel above which the raster's unit is doubted (feet or centimetres read as metres).";
     terrain_gap_most = 0.02, 0.0..=1.0, "share", PRACTICE, "Greatest share of the turf over which the raster may lack data; gaps within it are bridged and reported.";

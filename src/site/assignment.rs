@@ -2,6 +2,10 @@
 //!
 //! Areas here are approximate, on a plane scaled by the latitude: they only decide and tell shares.
 
+mod existing;
+
+pub(crate) use existing::{ExistingLayers, ExistingPicked};
+
 use crate::finding::Finding;
 use crate::site::feature::{Feature, Layer, RawShape, boxes_meet};
 use crate::site::shapes::{closed, is_strip};
@@ -29,6 +33,8 @@ pub(crate) struct Member {
     pub(crate) turf: Vec<usize>,
     /// Indices of its water points.
     pub(crate) water_points: Vec<usize>,
+    /// What of an existing system is its own.
+    pub(crate) existing: ExistingPicked,
     /// What is to be told of this parcel already.
     pub(crate) findings: Vec<Finding>,
     /// Approximate turf, m².
@@ -91,6 +97,7 @@ pub(crate) fn assign(
     parcels: &Layer,
     turf: &Layer,
     water_points: &Layer,
+    existing: &ExistingLayers,
     findings: &mut Vec<Finding>,
 ) -> BTreeMap<String, Member> {
     let mut assignment = Assignment::of(parcels);
@@ -101,6 +108,7 @@ pub(crate) fn assign(
     for (index, feature) in water_points.features.iter().enumerate() {
         assignment.water(index, feature, water_points);
     }
+    assignment.existing(existing);
     findings.append(&mut assignment.findings);
     assignment.members
 }

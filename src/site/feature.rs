@@ -63,6 +63,8 @@ pub(crate) struct Feature {
     pub(crate) id: String,
     pub(crate) properties: BTreeMap<&'static str, Value>,
     pub(crate) shape: RawShape,
+    /// Heights of its points as drawn, in their order; empty where the geometry is flat.
+    pub(crate) heights: Vec<f64>,
     /// In degrees; `None` where there is no point at all.
     pub(crate) bounds: Option<Rect<f64>>,
 }

@@ -4,7 +4,7 @@ use crate::brief::Project;
 use crate::brief::fields_file::properties_of;
 use crate::brief::project::LayerSource;
 use crate::finding::Finding;
-use crate::site::assignment::{Member, assign};
+use crate::site::assignment::{ExistingLayers, Member, assign};
 use crate::site::error::SiteError;
 use crate::site::feature::{Feature, Layer};
 use crate::site::obstacles::kind_of;
@@ -41,6 +41,7 @@ pub struct Ground {
     pub(crate) obstacles: Layer,
     pub(crate) known_obstacles: Vec<KnownObstacle>,
     pub(crate) water_points: Layer,
+    pub(crate) existing: ExistingLayers,
     pub(crate) tiles: Vec<Tile>,
     pub(crate) project: Project,
     pub(crate) members: BTreeMap<String, Member>,
@@ -69,6 +70,18 @@ pub fn open(project: &Project) -> Result<Ground, SiteError> {
         Some(source) => layer(source, properties_of("obstacles")),
         None => Layer::default(),
     };
+    let existing = &project.existing;
+    let mut layers = |sources: &[LayerSource], key: &str| -> Vec<Layer> {
+        let sources = sources.iter();
+        sources
+            .map(|source| layer(source, properties_of(key)))
+            .collect()
+    };
+    let existing = ExistingLayers {
+        heads: layers(&existing.heads, "existing_heads"),
+        pipes: layers(&existing.pipes, "existing_pipes"),
+        valves: layers(&existing.valves, "existing_valves"),
+    };
     let mut tiles = Vec::new();
     for (written, path) in &project.terrain {
         match examine(written, path, project.terrain_unit_m, &mut findings) {
@@ -84,7 +97,7 @@ pub fn open(project: &Project) -> Result<Ground, SiteError> {
     if !failures.is_empty() {
         return Err(SiteError { findings: failures });
     }
-    let mut members = assign(&parcels, &turf, &water_points, &mut findings);
+    let mut members = assign(&parcels, &turf, &water_points, &existing, &mut findings);
     tell_duplicates(&parcels, &turf, &water_points, &mut members);
     let known_obstacles = know_obstacles(&obstacles, &mut findings);
     Ok(Ground {
@@ -93,6 +106,7 @@ pub fn open(project: &Project) -> Result<Ground, SiteError> {
         obstacles,
         known_obstacles,
         water_points,
+        existing,
         tiles,
         project: project.clone(),
         members,
@@ -206,6 +220,7 @@ fn hash_all(project: &Project, failures: &mut Vec<Finding>) -> Vec<InputHash> {
     let layers = layers
         .into_iter()
         .flatten()
+        .chain(project.existing.all())
         .map(|source| (&source.written, &source.path));
     let rasters = project
         .terrain

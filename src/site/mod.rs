@@ -7,6 +7,7 @@ mod cleaning;
 mod cover;
 mod crossing;
 mod error;
+pub mod existing;
 mod feature;
 mod fitting;
 mod gaps;
@@ -30,6 +31,7 @@ mod water;
 mod window;
 
 pub use error::SiteError;
+pub use existing::Existing;
 pub use ground::{Ground, InputHash, open};
 pub use parcel::{
     Frame, Obstacle, ObstacleKind, Parcel, ServicePipe, SupplyTest, TurfArea, WaterPoint,

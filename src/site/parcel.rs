@@ -1,7 +1,7 @@
 //! The types that intake hands to design: one parcel, in its own frame, clean.
 
 use crate::finding::Finding;
-use crate::site::Terrain;
+use crate::site::{Existing, Terrain};
 use geo::{Coord, MultiPolygon, Rect};
 
 /// The parcel's own frame: transverse Mercator centred on the parcel, scale 1, metres, grid north up.
@@ -160,6 +160,8 @@ pub struct Parcel {
     pub obstacles: Vec<Obstacle>,
     /// Water points, by id; at least one.
     pub water_points: Vec<WaterPoint>,
+    /// A system that lies there already; empty where none does.
+    pub existing: Existing,
     /// The ground.
     pub terrain: Terrain,
     /// What intake repaired or noticed.

@@ -32,6 +32,7 @@ pub(crate) fn read_layer(
             id: String::new(),
             properties,
             shape: RawShape::Empty,
+            heights: raw.geometry().map_or_else(Vec::new, heights_of),
             bounds: None,
         };
         feature.id = feature.text("id").unwrap_or_else(|| {
@@ -166,6 +167,22 @@ fn points_of(geometry: &Geometry) -> Vec<Coord<f64>> {
     let mut points = Vec::new();
     geometry.get_points(&mut points);
     points.into_iter().map(|(x, y, _)| Coord { x, y }).collect()
+}
+
+/// Heights of the points of a point or line, its parts one after the other; 0 where it is flat, none of other shapes.
+fn heights_of(geometry: &Geometry) -> Vec<f64> {
+    match geometry.geometry_name().as_str() {
+        "LINESTRING" | "POINT" => {
+            let mut points = Vec::new();
+            geometry.get_points(&mut points);
+            points.into_iter().map(|(_, _, z)| z).collect()
+        }
+        "MULTILINESTRING" | "MULTIPOINT" => {
+            let parts = (0..geometry.geometry_count()).map(|part| geometry.get_geometry(part));
+            parts.flat_map(|part| heights_of(&part)).collect()
+        }
+        _ => Vec::new(),
+    }
 }
 
 fn polygon_of(geometry: &Geometry) -> Vec<Vec<Coord<f64>>> {

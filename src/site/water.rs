@@ -210,6 +210,7 @@ mod tests {
                 .map(|(name, value)| (*name, Value::Number(*value)))
                 .collect(),
             shape: RawShape::Empty,
+            heights: Vec::new(),
             bounds: None,
         }
     }

@@ -164,6 +164,7 @@ pub fn parcel(shape: &Shape) -> (Parcel, Project) {
             backflow_loss_kpa: Some(25.0),
             service: None,
         }],
+        existing: swardline::site::Existing::default(),
         terrain: Terrain::plane(200.0, shape.slope.0, shape.slope.1, 70.0),
         findings: Vec::new(),
     };

@@ -152,6 +152,7 @@ fn open_ground() -> Parcel {
         turf: Vec::new(),
         obstacles: Vec::new(),
         water_points: Vec::new(),
+        existing: swardline::site::Existing::default(),
         terrain: Terrain::plane(100.0, 0.0, 0.0, 700.0),
         findings: Vec::new(),
     }

@@ -66,6 +66,7 @@ pub fn parcel() -> Parcel {
             backflow_loss_kpa: Some(30.0),
             service: None,
         }],
+        existing: crate::site::Existing::default(),
         terrain: Terrain::plane(100.0, 0.02, 0.01, 60.0),
         findings: Vec::<Finding>::new(),
     }

@@ -2,7 +2,8 @@
 
 use super::Preparation;
 use crate::finding::Finding;
-use crate::site::feature::{RawShape, bounds_of, boxes_meet};
+use crate::site::existing::{self, Existing};
+use crate::site::feature::{Feature, Layer, RawShape, bounds_of, boxes_meet};
 use crate::site::led_out::led_out;
 use crate::site::obstacles::{obstacle, several_points};
 use crate::site::parcel::{Frame, Obstacle, TurfArea, WaterPoint};
@@ -150,6 +151,43 @@ impl Preparation<'_> {
         points.sort_by(|a, b| a.id.cmp(&b.id));
         number_doubles(&mut points, |point| &mut point.id);
         points
+    }
+
+    /// The parcel's part of an existing system, moved into its frame.
+    pub(super) fn existing(&mut self, projector: &Projector) -> Existing {
+        let ground = self.ground;
+        let picked = &self.member.existing;
+        let layers = &ground.existing;
+        Existing {
+            heads: self.surveyed(&layers.heads, &picked.heads, projector, |l, f, s, told| {
+                existing::heads(l, f, s, told).into_iter().collect()
+            }),
+            pipes: self.surveyed(&layers.pipes, &picked.pipes, projector, existing::pipes),
+            valves: self.surveyed(
+                &layers.valves,
+                &picked.valves,
+                projector,
+                |l, f, s, told| existing::valves(l, f, s, told).into_iter().collect(),
+            ),
+        }
+    }
+
+    fn surveyed<T>(
+        &mut self,
+        layers: &[Layer],
+        picked: &[(usize, usize)],
+        projector: &Projector,
+        read: impl Fn(&Layer, &Feature, &RawShape, &mut Vec<Finding>) -> Vec<T>,
+    ) -> Vec<T> {
+        let mut things = Vec::new();
+        for &(layer, feature) in picked {
+            let layer = &layers[layer];
+            let feature = &layer.features[feature];
+            if let Some(local) = self.local(feature, projector) {
+                things.extend(read(layer, feature, &local, &mut self.findings));
+            }
+        }
+        things
     }
 }
 

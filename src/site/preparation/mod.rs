@@ -77,6 +77,7 @@ impl<'g> Preparation<'g> {
         let obstacles = self.obstacles(&projector, &area, &frame);
         let turf = self.turf(&projector, &boundary, &obstacles);
         let water_points = self.water_points(&projector, &boundary, &obstacles);
+        let existing = self.existing(&projector);
         let terrain = self.terrain(&projector, &boundary, &area, &turf);
         if turf.is_empty() {
             self.refuse(
@@ -102,6 +103,7 @@ impl<'g> Preparation<'g> {
             turf,
             obstacles,
             water_points,
+            existing,
             terrain: terrain?,
             findings: Vec::new(),
         })

@@ -22,6 +22,7 @@ fn size(inside_mm: f64, price_per_m: f64) -> PipeSize {
         rating_kpa: 1000.0,
         coil_m: 50.0,
         price_per_m,
+        only_laid: false,
     }
 }
 

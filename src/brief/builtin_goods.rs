@@ -93,6 +93,7 @@ fn pipe(class: &Class, &(outside_mm, coil_m): &(f64, f64)) -> PipeSize {
         rating_kpa: class.rating_kpa,
         coil_m,
         price_per_m: invented_price_per_m(outside_mm, class.dearer),
+        only_laid: false,
     }
 }
 

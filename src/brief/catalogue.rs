@@ -109,6 +109,9 @@ pub struct PipeSize {
     pub coil_m: f64,
     /// Price per metre.
     pub price_per_m: f64,
+    /// Whether it only lies in the ground already and is not to be had any more.
+    #[serde(skip)]
+    pub only_laid: bool,
 }
 
 impl PipeSize {

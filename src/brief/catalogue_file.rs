@@ -217,6 +217,7 @@ fn pipe(reader: &mut TableReader<'_>, problems: &mut Problems) -> PipeSize {
         rating_kpa: reader.needed_number("rating_kpa", 100.0..=10_000.0, problems),
         coil_m: reader.needed_number("coil_m", 0.5..=10_000.0, problems),
         price_per_m: reader.needed_number("price_per_m", NOT_NEGATIVE, problems),
+        only_laid: false,
     };
     if pipe.inside_mm >= pipe.outside_mm {
         problems.tell(reader.place_of("inside_mm"), "is not less than outside_mm");

@@ -43,6 +43,7 @@ const PROPERTIES: [(&str, &[&str]); 7] = [
             "radius_m",
             "flow_ref_lpm",
             "ground_m",
+            "one_row",
         ],
     ),
     (

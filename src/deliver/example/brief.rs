@@ -24,6 +24,7 @@ fn pipe(nominal: &str, outside_mm: f64, inside_mm: f64, price_per_m: f64) -> Pip
         rating_kpa: 1000.0,
         coil_m: 100.0,
         price_per_m,
+        only_laid: false,
     }
 }
 

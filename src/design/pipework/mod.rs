@@ -8,6 +8,7 @@ mod fittings;
 mod lay;
 mod valve_places;
 
+pub use fittings::set_minor_losses;
 pub use lay::lay;
 
 use crate::design::model::{Design, Node, Pipe, Section, Trench};

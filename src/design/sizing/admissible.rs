@@ -45,7 +45,7 @@ fn borne_kpa(size: &PipeSize, limits: &SizeLimits) -> f64 {
 
 /// Sizes in the order of their bore; a size's place in it is its rank.
 pub(super) fn ranked(sizes: &[PipeSize]) -> Vec<usize> {
-    let mut order: Vec<usize> = (0..sizes.len()).collect();
+    let mut order: Vec<usize> = (0..sizes.len()).filter(|&i| !sizes[i].only_laid).collect();
     order.sort_by(|&a, &b| {
         sizes[a]
             .inside_mm

@@ -25,6 +25,7 @@ pub fn pipe_size(nominal: &str, inside_mm: f64, coil_m: f64, price: f64) -> Pipe
         rating_kpa: 1000.0,
         coil_m,
         price_per_m: price,
+        only_laid: false,
     }
 }
 

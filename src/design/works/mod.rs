@@ -3,6 +3,8 @@
 //! What is rebuilt from a survey and what an earlier design laid have the same shape here, so that both can be judged,
 //! mended and laid on from by the same rooms.
 
+pub mod survey;
+
 use crate::design::model::{Design, Drain, Head, Valve};
 use crate::design::pipework::Pipework;
 

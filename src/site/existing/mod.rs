@@ -59,6 +59,8 @@ pub struct ExistingHead {
     pub flow_ref_lpm: Option<f64>,
     /// Height of the ground at it, m.
     pub ground_m: Option<f64>,
+    /// Whether it stands in the single row of a strip.
+    pub one_row: bool,
 }
 
 /// A pipe as surveyed.

@@ -120,6 +120,9 @@ pub(crate) fn heads(
         radius_m: reading.number("radius_m", (0.3, 60.0)),
         flow_ref_lpm: reading.number("flow_ref_lpm", (0.01, 2000.0)),
         ground_m: reading.number("ground_m", (-500.0, 9000.0)),
+        one_row: feature
+            .text("one_row")
+            .is_some_and(|word| ["1", "true", "True"].contains(&word.as_str())),
     })
 }
 

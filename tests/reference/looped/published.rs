@@ -23,6 +23,7 @@ fn size(inches: f64, price_per_m: f64) -> PipeSize {
         rating_kpa: 1000.0,
         coil_m: 6.0,
         price_per_m,
+        only_laid: false,
     }
 }
 

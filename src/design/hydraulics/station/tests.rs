@@ -59,6 +59,7 @@ fn size(inside_mm: f64) -> PipeSize {
         rating_kpa: 1000.0,
         coil_m: 100.0,
         price_per_m: 1.0,
+        only_laid: false,
     }
 }
 

@@ -13,6 +13,7 @@ pub(in crate::design::sizing) fn size(inside_mm: f64, price_per_m: f64) -> PipeS
         rating_kpa: 1000.0,
         coil_m: 100.0,
         price_per_m,
+        only_laid: false,
     }
 }
 

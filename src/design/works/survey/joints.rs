@@ -1,0 +1,407 @@
+//! Joins what lies together: ends of pipe by their names or by where they are, heads and valves to the pipe they stand on.
+
+use super::goods::{Goods, of};
+use super::lines::{Joint, Lines, Nearest, Part, PipeLine, SurveyNet};
+use crate::brief::Rules;
+use crate::finding::Finding;
+use crate::site::Parcel;
+use crate::site::existing::{ExistingPipe, ExistingValveKind, Surveyed};
+use geo::Coord;
+use rstar::RTree;
+use rstar::primitives::GeomWithData;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The net of a survey, heads and control valves in place.
+pub(super) fn join(
+    parcel: &Parcel,
+    goods: &Goods,
+    rules: &Rules,
+    findings: &mut Vec<Finding>,
+) -> SurveyNet {
+    let mut joining = Joining {
+        parcel,
+        rules,
+        findings,
+        named: BTreeMap::new(),
+        net: SurveyNet {
+            stations: station_names(parcel),
+            ..SurveyNet::default()
+        },
+    };
+    let pipes = joining.without_doubles();
+    joining.join_ends(&pipes);
+    let mut lines = Lines::of(&joining.net);
+    joining.tees(&mut lines);
+    joining.set_valves(&mut lines);
+    joining.set_heads(&mut lines, goods);
+    joining.net
+}
+
+/// Every station that a pipe, a head or a control valve names, and every control valve that names none.
+fn station_names(parcel: &Parcel) -> Vec<String> {
+    let existing = &parcel.existing;
+    let pipes = existing
+        .pipes
+        .iter()
+        .filter_map(|pipe| pipe.station.clone());
+    let valves = existing.valves.iter();
+    let valves = valves
+        .filter(|valve| valve.kind == ExistingValveKind::Control)
+        .map(|valve| {
+            valve
+                .station
+                .clone()
+                .unwrap_or_else(|| valve.from.id.clone())
+        });
+    let names: BTreeSet<String> = pipes.chain(valves).collect();
+    names.into_iter().collect()
+}
+
+struct Joining<'a> {
+    parcel: &'a Parcel,
+    rules: &'a Rules,
+    findings: &'a mut Vec<Finding>,
+    named: BTreeMap<String, usize>,
+    net: SurveyNet,
+}
+
+type Indexed = GeomWithData<[f64; 2], usize>;
+
+fn far_m(a: Coord<f64>, b: Coord<f64>) -> f64 {
+    (a.x - b.x).hypot(a.y - b.y)
+}
+
+impl Joining<'_> {
+    fn part_of(&self, station: Option<&str>, is_main: Option<bool>) -> Part {
+        let known = station.and_then(|name| {
+            let stations = &self.net.stations;
+            stations
+                .binary_search_by(|known| known.as_str().cmp(name))
+                .ok()
+        });
+        match (known, is_main) {
+            (_, Some(true)) => Part::Main,
+            (Some(station), _) => Part::Station(station),
+            (None, _) => Part::Unknown,
+        }
+    }
+
+    fn part(&self, pipe: &ExistingPipe) -> Part {
+        self.part_of(pipe.station.as_deref(), pipe.is_main)
+    }
+
+    /// Pipes drawn once: a second one between the same places, of the same part, is told and left out.
+    fn without_doubles(&mut self) -> Vec<usize> {
+        let pipes = &self.parcel.existing.pipes;
+        let snap_m = self.rules.existing_snap_m;
+        let mut seen: BTreeMap<(i64, i64), Vec<usize>> = BTreeMap::new();
+        let mut kept = Vec::new();
+        for (index, pipe) in pipes.iter().enumerate() {
+            let (a, b) = (pipe.line.0[0], pipe.line.0[pipe.line.0.len() - 1]);
+            let middle = (a + b) / 2.0;
+            let cell = |value: f64| (value / snap_m).round() as i64;
+            let (column, row) = (cell(middle.x), cell(middle.y));
+            let beside = (-1..=1).flat_map(|i| (-1..=1).map(move |j| (column + i, row + j)));
+            let twin = beside
+                .filter_map(|cell| seen.get(&cell))
+                .flatten()
+                .copied()
+                .find(|&other| {
+                    let line = &pipes[other].line.0;
+                    let (c, d) = (line[0], line[line.len() - 1]);
+                    let same = |a, b| far_m(a, b) <= snap_m;
+                    let length_m = super::lines::plan_m(&pipe.line);
+                    let as_long =
+                        (length_m - super::lines::plan_m(&pipes[other].line)).abs() <= snap_m;
+                    let one_way = same(a, c) && same(b, d);
+                    let named = pipe.nodes.0.is_some() && pipe.nodes != pipes[other].nodes;
+                    self.part(pipe) == self.part(&pipes[other])
+                        && as_long
+                        && !(named && length_m <= snap_m)
+                        && (one_way || same(a, d) && same(b, c))
+                });
+            match twin {
+                Some(twin) => {
+                    let message = format!(
+                        "lies where {} lies and is left out: draw each pipe once, or name the stations of two in one trench.",
+                        pipes[twin].from.id
+                    );
+                    let finding = of(Finding::warning("existing_pipe_twice", message), &pipe.from);
+                    self.findings.push(finding.at(middle));
+                }
+                None => {
+                    seen.entry((column, row)).or_default().push(index);
+                    kept.push(index);
+                }
+            }
+        }
+        kept
+    }
+
+    fn join_ends(&mut self, pipes: &[usize]) {
+        let mut tree: RTree<Indexed> = RTree::new();
+        for &index in pipes {
+            let pipe = &self.parcel.existing.pipes[index];
+            let part = self.part(pipe);
+            let (first, last) = (pipe.line.0[0], pipe.line.0[pipe.line.0.len() - 1]);
+            let from = self.end(
+                &mut tree,
+                first,
+                pipe.nodes.0.as_deref(),
+                part,
+                None,
+                &pipe.from,
+            );
+            let to = self.end(
+                &mut tree,
+                last,
+                pipe.nodes.1.as_deref(),
+                part,
+                Some(from),
+                &pipe.from,
+            );
+            if from == to {
+                let message = "is shorter than existing_snap_m, or begins and ends at one node, and is left out.";
+                self.findings
+                    .push(of(Finding::note("existing_pipe_short", message), &pipe.from).at(first));
+                continue;
+            }
+            self.net.lines.push(PipeLine {
+                survey: index,
+                from,
+                to,
+                line: pipe.line.clone(),
+                part,
+                invert_m: pipe.invert_m,
+                length_m: pipe.length_m,
+                minor_k: pipe.minor_k,
+            });
+        }
+    }
+
+    /// The joint of a pipe's end: the one of its name, else the nearest of its part within the tolerance, else a new one.
+    fn end(
+        &mut self,
+        tree: &mut RTree<Indexed>,
+        at: Coord<f64>,
+        name: Option<&str>,
+        part: Part,
+        not: Option<usize>,
+        from: &Surveyed,
+    ) -> usize {
+        let snap_m = self.rules.existing_snap_m;
+        let known = match name {
+            Some(name) => self.named.get(name).copied(),
+            None => {
+                let here = tree.locate_within_distance([at.x, at.y], snap_m * snap_m);
+                let near = here.map(|near| near.data);
+                let near =
+                    near.filter(|&joint| Some(joint) != not && self.net.joints[joint].suits(part));
+                near.min_by(|&a, &b| {
+                    let far = |joint: usize| far_m(self.net.joints[joint].at, at);
+                    far(a).total_cmp(&far(b)).then(a.cmp(&b))
+                })
+            }
+        };
+        if let Some(joint) = known {
+            let gap_m = far_m(self.net.joints[joint].at, at);
+            if gap_m > snap_m {
+                let there = self.net.joints[joint].at;
+                let message = format!(
+                    "there is a gap of {gap_m:.2} m between its end and the rest of node {}; it is reckoned as joined. Look whether it is on the ground.",
+                    name.unwrap_or_default()
+                );
+                let finding = of(Finding::warning("existing_gap", message), from);
+                self.findings.push(finding.at((there + at) / 2.0));
+            }
+            self.net.joints[joint].parts.insert(part);
+            return joint;
+        }
+        let joint = self.net.joints.len();
+        self.net.joints.push(Joint {
+            at,
+            name: name.map(str::to_owned),
+            parts: BTreeSet::from([part]),
+            ..Joint::default()
+        });
+        match name {
+            Some(name) => {
+                self.named.insert(name.to_owned(), joint);
+            }
+            // What has a name is joined by it alone.
+            None => tree.insert(Indexed::new([at.x, at.y], joint)),
+        }
+        joint
+    }
+
+    /// Loose ends that lie on another pipe of their part are tees.
+    fn tees(&mut self, lines: &mut Lines) {
+        let degrees = self.net.degrees();
+        let snap_m = self.rules.existing_snap_m;
+        for joint in 0..degrees.len() {
+            if degrees[joint] != 1 || self.net.joints[joint].name.is_some() {
+                continue;
+            }
+            let here = &self.net.joints[joint];
+            let own = |line: &PipeLine| line.from == joint || line.to == joint;
+            let found = self.net.nearest(
+                lines,
+                here.at,
+                snap_m,
+                |line| !own(line) && here.suits(line.part),
+                |_| false,
+            );
+            if let Some((_, Nearest::Along(line, at))) = found {
+                let tee = self.net.cut(lines, line, at);
+                self.net.merge(tee, joint);
+            }
+        }
+    }
+
+    fn set_valves(&mut self, lines: &mut Lines) {
+        let valves = &self.parcel.existing.valves;
+        for (index, valve) in valves.iter().enumerate() {
+            if valve.kind != ExistingValveKind::Control {
+                continue;
+            }
+            let name = valve.station.as_deref().unwrap_or(&valve.from.id);
+            let own = self.part_of(Some(name), Some(false));
+            let fits = |part: Part| own.suits(part) || part == Part::Main;
+            let at = Standing {
+                position: valve.position,
+                node: valve.node.as_deref(),
+                from: &valve.from,
+                what: "valve",
+            };
+            let Some(joint) = self.place(lines, &at, &fits, |joint| joint.valve.is_none()) else {
+                let message = "no free end of main or lateral comes near it: it opens nothing. Draw its pipe, or take it out.";
+                let finding = of(Finding::error("existing_valve_loose", message), &valve.from);
+                self.findings.push(finding.at(valve.position));
+                continue;
+            };
+            self.net.joints[joint].valve = Some(index);
+            if valve.node.is_none() {
+                self.join_round_valve(joint, &fits);
+            }
+        }
+    }
+
+    /// A valve joins its main and its laterals, which are parts of their own.
+    fn join_round_valve(&mut self, joint: usize, fits: &dyn Fn(Part) -> bool) {
+        let at = self.net.joints[joint].at;
+        let snap_m = self.rules.existing_snap_m;
+        let beside: Vec<usize> = (0..self.net.joints.len())
+            .filter(|&other| {
+                let there = &self.net.joints[other];
+                other != joint
+                    && !there.parts.is_empty()
+                    && there.parts.iter().all(|part| fits(*part))
+                    && there.valve.is_none()
+                    && far_m(there.at, at) <= snap_m
+            })
+            .collect();
+        let closes = |net: &SurveyNet, other: usize| {
+            net.lines.iter().any(|line| {
+                (line.from == joint && line.to == other) || (line.from == other && line.to == joint)
+            })
+        };
+        for other in beside {
+            if !closes(&self.net, other) {
+                self.net.merge(joint, other);
+            }
+        }
+    }
+
+    fn set_heads(&mut self, lines: &mut Lines, goods: &Goods) {
+        let mut unfed: Vec<usize> = Vec::new();
+        for (index, head) in self.parcel.existing.heads.iter().enumerate() {
+            if goods.heads[index].is_none() {
+                continue;
+            }
+            let own = self.part_of(head.station.as_deref(), Some(false));
+            let fits = |part: Part| part != Part::Main && own.suits(part);
+            let at = Standing {
+                position: head.position,
+                node: head.node.as_deref(),
+                from: &head.from,
+                what: "head",
+            };
+            match self.place(lines, &at, &fits, |joint| joint.head.is_none()) {
+                Some(joint) => self.net.joints[joint].head = Some(index),
+                None => unfed.push(index),
+            }
+        }
+        if unfed.is_empty() || self.net.lines.is_empty() {
+            return;
+        }
+        for &index in &unfed {
+            let head = &self.parcel.existing.heads[index];
+            let message = "no pipe of its station comes near it: it is not fed. Draw its pipe; its water is counted as if it worked.";
+            let finding = of(Finding::error("existing_head_unfed", message), &head.from);
+            self.findings.push(finding.at(head.position));
+        }
+    }
+
+    /// The joint that a head or valve stands at: by name, by place, or, told, within the gap that a slip may leave.
+    fn place(
+        &mut self,
+        lines: &mut Lines,
+        thing: &Standing,
+        fits: &dyn Fn(Part) -> bool,
+        free: impl Fn(&Joint) -> bool,
+    ) -> Option<usize> {
+        let (snap_m, gap_m) = (self.rules.existing_snap_m, self.rules.existing_gap_m);
+        if let Some(&joint) = thing.node.and_then(|name| self.named.get(name)) {
+            let off_m = far_m(self.net.joints[joint].at, thing.position);
+            if off_m > snap_m {
+                self.tell_off(thing, off_m);
+            }
+            return free(&self.net.joints[joint]).then_some(joint);
+        }
+        let joints = &self.net.joints;
+        let found = self.net.nearest(
+            lines,
+            thing.position,
+            snap_m.max(gap_m),
+            |line| fits(line.part),
+            |joint| free(&joints[joint]),
+        );
+        let (off_m, nearest) = found?;
+        // The end of the pipe a head stands on goes before a place a hand nearer along the pipe.
+        if off_m > snap_m {
+            self.tell_off(thing, off_m);
+        }
+        match nearest {
+            Nearest::Joint(joint) => Some(joint),
+            Nearest::Along(line, at) => {
+                let ends = [self.net.lines[line].from, self.net.lines[line].to];
+                let near = ends.into_iter().find(|&end| {
+                    let joint = &self.net.joints[end];
+                    free(joint) && far_m(joint.at, at) <= snap_m
+                });
+                Some(near.unwrap_or_else(|| self.net.cut(lines, line, at)))
+            }
+        }
+    }
+
+    fn tell_off(&mut self, thing: &Standing, off_m: f64) {
+        let message = format!(
+            "stands {off_m:.2} m off the pipe that seems to be its own; it is reckoned as joined to it. Look where the {} is on the ground.",
+            thing.what
+        );
+        let code = match thing.what {
+            "head" => "existing_head_off_pipe",
+            _ => "existing_valve_off_pipe",
+        };
+        self.findings
+            .push(of(Finding::warning(code, message), thing.from).at(thing.position));
+    }
+}
+
+/// A head or valve to be put in place.
+struct Standing<'a> {
+    position: Coord<f64>,
+    node: Option<&'a str>,
+    from: &'a Surveyed,
+    what: &'static str,
+}

@@ -1,15 +1,15 @@
 //! Walks the trench tree and lays the main to every valve and the laterals behind each.
 
 use super::edge::Edge;
+use super::line::{self, Dug, Span};
 use super::valve_places::{Ground, places};
-use super::{Pipework, Run, fittings};
+use super::{Pipework, fittings};
 use crate::brief::Rules;
-use crate::design::model::{Head, Node, NodeKind, Pipe, Section, Trench};
+use crate::design::model::{Head, NodeKind, Section};
 use crate::design::stations::Group;
 use crate::design::trenches::TrenchTree;
 use crate::design::trenches::surfaces::Surfaces;
 use crate::site::Terrain;
-use geo::{Coord, Line, LineString};
 
 /// Distance of a valve beside the main it is fed from, m.
 const BESIDE_M: f64 = 0.4;
@@ -120,12 +120,9 @@ impl<'a> Layer<'a> {
     }
 
     fn place_source(&mut self) {
-        let source = self.node(
-            self.tree.positions[0],
-            NodeKind::Source,
-            Section::Main,
-            None,
-        );
+        let at = self.tree.positions[0];
+        let source = line::node(&mut self.out, at, Section::Main, self.terrain);
+        self.out.nodes[source].kind = NodeKind::Source;
         self.main_at[0] = Some((source, None));
     }
 
@@ -147,7 +144,7 @@ impl<'a> Layer<'a> {
         if !has_main && !has_lateral {
             return;
         }
-        let trenches = self.dig(&edge, edge.line);
+        let trenches = line::dig(&mut self.out, &edge);
         if has_main {
             self.lay_main(child, &edge, &places, &trenches);
         }
@@ -158,7 +155,7 @@ impl<'a> Layer<'a> {
             else {
                 continue;
             };
-            let end = self.lay_line(
+            let end = self.line(
                 &edge,
                 (0.0, 1.0),
                 Section::Station(station),
@@ -187,20 +184,14 @@ impl<'a> Layer<'a> {
     }
 
     /// Lays the main along an edge, as far as its last valve or to the child, with the valves and their first laterals.
-    fn lay_main(
-        &mut self,
-        child: usize,
-        edge: &Edge,
-        places: &[ValvePlace],
-        trenches: &[(usize, f64, f64)],
-    ) {
+    fn lay_main(&mut self, child: usize, edge: &Edge, places: &[ValvePlace], trenches: &[Dug]) {
         let Some((mut node, mut run)) = self.main_at[self.tree.parents[child]] else {
             return;
         };
         let mut share = 0.0;
         for place in places.iter().rev() {
             let (at, on) = if place.beside {
-                let (tee, on) = self.lay_line(
+                let (tee, on) = self.line(
                     edge,
                     (share, place.share),
                     Section::Main,
@@ -219,7 +210,7 @@ impl<'a> Layer<'a> {
                     run,
                     trenches,
                 );
-                let end = self.lay_line(
+                let end = self.line(
                     edge,
                     (place.share, 1.0),
                     Section::Station(place.station),
@@ -233,7 +224,7 @@ impl<'a> Layer<'a> {
             (node, run, share) = (at, on, place.share);
         }
         if self.main_passes[child] {
-            let end = self.lay_line(edge, (share, 1.0), Section::Main, node, run, trenches);
+            let end = self.line(edge, (share, 1.0), Section::Main, node, run, trenches);
             self.main_at[child] = Some(end);
         }
     }
@@ -245,9 +236,9 @@ impl<'a> Layer<'a> {
         station: usize,
         from: usize,
         run: Option<usize>,
-        trenches: &[(usize, f64, f64)],
+        trenches: &[Dug],
     ) -> (usize, Option<usize>) {
-        let (node, on) = self.lay_line(edge, span, Section::Main, from, run, trenches);
+        let (node, on) = self.line(edge, span, Section::Main, from, run, trenches);
         self.make_valve(node, station);
         (node, on)
     }
@@ -263,7 +254,7 @@ impl<'a> Layer<'a> {
     ) {
         let at = edge.beside(place.share, BESIDE_M, self.surfaces);
         let branch = Edge::survey(edge.at(place.share), at, self.surfaces, self.terrain, 1.0);
-        let dug = self.dig(&branch, branch.line);
+        let dug = line::dig(&mut self.out, &branch);
         let (valve, _) = self.lay_to_valve(&branch, (0.0, 1.0), place.station, tee, run, &dug);
         let back = Edge::survey(
             at,
@@ -272,8 +263,8 @@ impl<'a> Layer<'a> {
             self.terrain,
             1.0,
         );
-        let dug = self.dig(&back, back.line);
-        let end = self.lay_line(
+        let dug = line::dig(&mut self.out, &back);
+        let end = self.line(
             &back,
             (0.0, 1.0),
             Section::Station(place.station),
@@ -282,6 +273,26 @@ impl<'a> Layer<'a> {
             &dug,
         );
         self.arrive(child, place.station, end);
+    }
+
+    fn line(
+        &mut self,
+        edge: &Edge,
+        (from, to): (f64, f64),
+        section: Section,
+        start: usize,
+        parent: Option<usize>,
+        trenches: &[Dug],
+    ) -> (usize, Option<usize>) {
+        let span = Span {
+            from,
+            to,
+            section,
+            start,
+            parent,
+        };
+        let (node, run) = line::lay(&mut self.out, edge, &span, trenches, self.terrain);
+        (node, Some(run))
     }
 
     fn make_valve(&mut self, node: usize, station: usize) {
@@ -299,118 +310,6 @@ impl<'a> Layer<'a> {
             self.out.nodes[node].head = head;
         }
         self.station_at[tree_node].push((station, node, run));
-    }
-
-    /// Lays one run between two shares of an edge; returns its last node and itself.
-    #[allow(clippy::too_many_arguments)]
-    fn lay_line(
-        &mut self,
-        edge: &Edge,
-        (from, to): (f64, f64),
-        section: Section,
-        start: usize,
-        parent: Option<usize>,
-        trenches: &[(usize, f64, f64)],
-    ) -> (usize, Option<usize>) {
-        let cuts = edge.cuts(from, to);
-        let mut node = start;
-        let mut pipes = Vec::new();
-        for span in cuts.windows(2) {
-            let next = self.node(edge.at(span[1]), NodeKind::Junction, section, None);
-            let lies_in: Vec<usize> = trenches
-                .iter()
-                .filter(|(_, a, b)| *a < span[1] - 1e-9 && *b > span[0] + 1e-9)
-                .map(|t| t.0)
-                .collect();
-            for &trench in &lies_in {
-                self.out.trenches[trench].pipes += 1;
-            }
-            let line = LineString::from(vec![
-                self.out.nodes[node].position,
-                self.out.nodes[next].position,
-            ]);
-            pipes.push(self.out.pipes.len());
-            self.out.pipes.push(blank_pipe(
-                section,
-                node,
-                next,
-                lies_in,
-                line,
-                edge.length_m * (span[1] - span[0]),
-            ));
-            node = next;
-        }
-        self.out.runs.push(Run {
-            section,
-            parent,
-            pipes,
-            to: node,
-        });
-        (node, Some(self.out.runs.len() - 1))
-    }
-
-    /// Digs a line: one trench for each piece of one surface. Returns trench, start and end share.
-    fn dig(&mut self, edge: &Edge, line: Line<f64>) -> Vec<(usize, f64, f64)> {
-        let at = |share: f64| line.start + (line.end - line.start) * share;
-        let mut dug = Vec::new();
-        for piece in edge.pieces() {
-            let (from, to) = (piece.from, piece.to);
-            dug.push((self.out.trenches.len(), from, to));
-            self.out.trenches.push(Trench {
-                line: LineString::from(vec![at(from), at(to)]),
-                surface: piece.state.surface(),
-                sleeve: piece.state.paving,
-                length_m: edge.length_m * (to - from),
-                cover_min_m: 0.0,
-                cover_max_m: 0.0,
-                pipes: 0,
-            });
-        }
-        dug
-    }
-
-    fn node(
-        &mut self,
-        position: Coord<f64>,
-        kind: NodeKind,
-        section: Section,
-        head: Option<usize>,
-    ) -> usize {
-        let ground_m = self.terrain.height_m(position).unwrap_or(f64::NAN);
-        self.out.nodes.push(Node {
-            position,
-            kind,
-            section,
-            head,
-            ground_m,
-            invert_m: ground_m,
-            pressure_kpa: None,
-            static_kpa: None,
-        });
-        self.out.nodes.len() - 1
-    }
-}
-
-fn blank_pipe(
-    section: Section,
-    from: usize,
-    to: usize,
-    trenches: Vec<usize>,
-    line: LineString<f64>,
-    length_m: f64,
-) -> Pipe {
-    Pipe {
-        section,
-        from,
-        to,
-        trenches,
-        line,
-        length_m,
-        size: 0,
-        minor_k: 0.0,
-        flow_lpm: 0.0,
-        velocity_m_s: 0.0,
-        loss_kpa: 0.0,
     }
 }
 

@@ -3,9 +3,10 @@
 //! `edge` cuts one tree edge at surfaces, valves and bends of the ground; `lay` walks the tree and lays main and laterals.
 //! Sizes, pressures and inverts are not known yet: later rooms fill them in.
 
-mod edge;
-mod fittings;
+pub(in crate::design) mod edge;
+pub(in crate::design) mod fittings;
 mod lay;
+pub(in crate::design) mod line;
 mod valve_places;
 
 pub use fittings::set_minor_losses;
@@ -66,7 +67,8 @@ impl Pipework {
         }
         let mut path = Vec::new();
         let mut node = self.valve_nodes[station];
-        while let Some(pipe) = upstream[node] {
+        // A main that runs in a ring would be followed for ever.
+        while let Some(pipe) = upstream[node].filter(|_| path.len() < self.pipes.len()) {
             path.push(pipe);
             node = self.pipes[pipe].from;
         }

@@ -93,7 +93,7 @@ pub fn least_kpa(model: &crate::brief::HeadModel, rules: &Rules) -> f64 {
     (model.pressure_min_kpa + rules.pressure_reserve_kpa).min(model.pressure_max_kpa)
 }
 
-/// The need of every head: one ambition for a class, the highest that nearly all its heads reach; less where one cannot.
+/// The need of every head on a trench tree: see [`needs_over`].
 pub fn needs(
     heads: &[Head],
     tree: &TrenchTree,
@@ -109,30 +109,70 @@ pub fn needs(
             path_m[head] = to_node[node];
         }
     }
-    let asking = heads.iter().zip(path_m).map(|(head, path_m)| Asking {
+    needs_over(heads, &path_m, allowance, catalogue, rules)
+}
+
+/// The need of every head, `path_m` from the source: one ambition for a class, the highest that nearly all its heads
+/// reach; less where one cannot.
+pub fn needs_over(
+    heads: &[Head],
+    path_m: &[f64],
+    allowance: &Allowance,
+    catalogue: &Catalogue,
+    rules: &Rules,
+) -> Vec<HeadNeed> {
+    let asking = asking(heads, path_m, allowance, catalogue, rules);
+    let class_of = class_numbers(heads, catalogue);
+    let common = common_ambitions(&asking, &class_of);
+    let need = |(asking, class): (&Asking, &usize)| {
+        asking.need(asking.ambition().min(common[class]), *class)
+    };
+    asking.iter().zip(&class_of).map(need).collect()
+}
+
+/// The least that each head could be planned with, whatever it would like.
+pub fn least_needs(
+    heads: &[Head],
+    path_m: &[f64],
+    allowance: &Allowance,
+    catalogue: &Catalogue,
+    rules: &Rules,
+) -> Vec<HeadNeed> {
+    let asking = asking(heads, path_m, allowance, catalogue, rules);
+    let class_of = class_numbers(heads, catalogue);
+    let need = |(asking, class): (&Asking, &usize)| asking.need(0.0, *class);
+    asking.iter().zip(&class_of).map(need).collect()
+}
+
+fn asking<'a>(
+    heads: &'a [Head],
+    path_m: &[f64],
+    allowance: &'a Allowance,
+    catalogue: &'a Catalogue,
+    rules: &'a Rules,
+) -> Vec<Asking<'a>> {
+    let asking = heads.iter().zip(path_m).map(|(head, &path_m)| Asking {
         head,
         model: &catalogue.heads[head.model],
         path_m,
         allowance,
         rules,
     });
-    let asking: Vec<Asking> = asking.collect();
-    let classes = class_numbers(catalogue);
-    // A single row on a strip runs longer than two: never with others.
+    asking.collect()
+}
+
+/// Precipitation class of each head, as a number. A single row on a strip runs longer than two: never with others.
+pub fn class_numbers(heads: &[Head], catalogue: &Catalogue) -> Vec<usize> {
+    let classes = model_classes(catalogue);
     let class_of = |head: &Head| 2 * classes[head.model] + usize::from(head.one_row);
-    let common = common_ambitions(&asking, class_of);
-    let need = |asking: &Asking| {
-        let class = class_of(asking.head);
-        asking.need(asking.ambition().min(common[&class]), class)
-    };
-    asking.iter().map(need).collect()
+    heads.iter().map(class_of).collect()
 }
 
 /// The ambition that all but a few heads of each class reach: heads that ask for more would only make their stations smaller.
-fn common_ambitions(asking: &[Asking], class_of: impl Fn(&Head) -> usize) -> BTreeMap<usize, f64> {
+fn common_ambitions(asking: &[Asking], class_of: &[usize]) -> BTreeMap<usize, f64> {
     let mut reached: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
-    for head in asking {
-        let of_class = reached.entry(class_of(head.head)).or_default();
+    for (head, class) in asking.iter().zip(class_of) {
+        let of_class = reached.entry(*class).or_default();
         of_class.push(head.ambition());
     }
     let common = |mut ambitions: Vec<f64>| {
@@ -145,7 +185,7 @@ fn common_ambitions(asking: &[Asking], class_of: impl Fn(&Head) -> usize) -> BTr
         .collect()
 }
 
-fn class_numbers(catalogue: &Catalogue) -> Vec<usize> {
+fn model_classes(catalogue: &Catalogue) -> Vec<usize> {
     let mut names: Vec<&str> = catalogue
         .heads
         .iter()

@@ -1,6 +1,6 @@
 //! Inverts of main and laterals: graded together, each valved section with low points of its own.
 
-mod section;
+pub(in crate::design) mod section;
 
 use crate::brief::{Catalogue, Rules};
 use crate::design::drainage::{Branch, DrainPoint, GradeRules, Grading, grade, grade_together};
@@ -55,7 +55,8 @@ pub fn grade_sections(
     graded
 }
 
-fn grade_rules(rules: &Rules) -> GradeRules {
+/// How pipe must fall under the rules.
+pub fn grade_rules(rules: &Rules) -> GradeRules {
     GradeRules {
         grade: rules.drain_grade,
         tolerance_m: rules.vertical_tolerance_m,
@@ -99,30 +100,53 @@ impl Graded {
 
 /// Lengths along the pipe, rise included.
 fn set_lengths(work: &mut Pipework) {
-    for pipe in &mut work.pipes {
-        let rise_m = work.nodes[pipe.to].invert_m - work.nodes[pipe.from].invert_m;
-        pipe.length_m = plan_m(pipe).hypot(rise_m);
+    for pipe in 0..work.pipes.len() {
+        set_length(work, pipe);
     }
+}
+
+/// The length of one pipe along it, rise included.
+pub fn set_length(work: &mut Pipework, pipe: usize) {
+    let pipe = &mut work.pipes[pipe];
+    let rise_m = work.nodes[pipe.to].invert_m - work.nodes[pipe.from].invert_m;
+    pipe.length_m = plan_m(pipe).hypot(rise_m);
 }
 
 /// Least and greatest cover of every trench, from the pipes in it.
 fn set_covers(work: &mut Pipework, terrain: &Terrain) {
-    for trench in &mut work.trenches {
+    set_covers_of(work, terrain, |_| true);
+}
+
+/// The same for the trenches that are `asked` for.
+pub fn set_covers_of(work: &mut Pipework, terrain: &Terrain, asked: impl Fn(usize) -> bool) {
+    for (_, trench) in work
+        .trenches
+        .iter_mut()
+        .enumerate()
+        .filter(|(i, _)| asked(*i))
+    {
         (trench.cover_min_m, trench.cover_max_m) = (f64::INFINITY, 0.0);
     }
     for pipe in &work.pipes {
         for end in [pipe.from, pipe.to] {
             let node = &work.nodes[end];
             let cover_m = laying_m(node, terrain) - node.invert_m;
-            for &trench in &pipe.trenches {
+            for &trench in pipe.trenches.iter().filter(|trench| asked(**trench)) {
                 let trench = &mut work.trenches[trench];
                 trench.cover_min_m = trench.cover_min_m.min(cover_m);
                 trench.cover_max_m = trench.cover_max_m.max(cover_m);
             }
         }
     }
-    for trench in work.trenches.iter_mut().filter(|trench| trench.pipes == 0) {
-        trench.cover_min_m = 0.0;
+    for (_, trench) in work
+        .trenches
+        .iter_mut()
+        .enumerate()
+        .filter(|(i, _)| asked(*i))
+    {
+        if trench.pipes == 0 {
+            trench.cover_min_m = 0.0;
+        }
     }
 }
 

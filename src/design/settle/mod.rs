@@ -5,9 +5,9 @@
 
 pub mod demand;
 pub mod inverts;
-mod pressures;
+pub(in crate::design) mod pressures;
 pub mod remedy;
-mod sizes;
+pub(in crate::design) mod sizes;
 
 pub use pressures::Solved;
 

@@ -71,10 +71,18 @@ impl Plant<'_> {
         group: &Group,
     ) -> Result<Solved, StationError> {
         let valve_size = smallest_valve(&self.catalogue.valves, group.load.flow_lpm);
-        let at = |setting_kpa: Option<f64>| -> Result<Solved, StationError> {
-            let solution = self.solve_at(work, station, group, valve_size, setting_kpa)?;
-            Ok(self.judged(valve_size, setting_kpa, solution))
-        };
+        self.solve_through(work, station, group, valve_size)
+    }
+
+    /// The same through a valve of a given size.
+    pub fn solve_through(
+        &self,
+        work: &Pipework,
+        station: usize,
+        group: &Group,
+        valve_size: usize,
+    ) -> Result<Solved, StationError> {
+        let at = |setting_kpa| self.solve_set(work, station, group, valve_size, setting_kpa);
         let free = at(None)?;
         if self.spare_kpa(&free) <= SURPLUS_KPA && free.over_kpa <= 0.0 {
             return Ok(free);
@@ -94,6 +102,19 @@ impl Plant<'_> {
             held = at(Some(setting_kpa))?;
         }
         Ok(held)
+    }
+
+    /// Solves one station through a given valve that holds a given pressure, or none.
+    pub fn solve_set(
+        &self,
+        work: &Pipework,
+        station: usize,
+        group: &Group,
+        valve_size: usize,
+        regulated_kpa: Option<f64>,
+    ) -> Result<Solved, StationError> {
+        let solution = self.solve_at(work, station, group, valve_size, regulated_kpa)?;
+        Ok(self.judged(valve_size, regulated_kpa, solution))
     }
 
     /// Least of what the station's heads have above their wish, kPa.

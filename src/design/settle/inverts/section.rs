@@ -10,16 +10,16 @@ use crate::site::Terrain;
 const SAMPLE_M: f64 = 1.0;
 
 /// One section as the drainage room wants it: its own node numbers, and ours for each.
-pub(super) struct SectionLevels {
-    pub(super) ours: Vec<usize>,
-    pub(super) nodes: Vec<LevelNode>,
+pub(in crate::design) struct SectionLevels {
+    pub(in crate::design) ours: Vec<usize>,
+    pub(in crate::design) nodes: Vec<LevelNode>,
     /// Cover each node may have before the ground between nodes is looked at, m.
     ranges: Vec<(f64, f64)>,
-    pub(super) pipes: Vec<LevelPipe>,
+    pub(in crate::design) pipes: Vec<LevelPipe>,
 }
 
 impl SectionLevels {
-    pub(super) fn of(
+    pub(in crate::design) fn of(
         work: &Pipework,
         section: Section,
         terrain: &Terrain,
@@ -70,7 +70,7 @@ impl SectionLevels {
     }
 
     /// These levels as a branch of the main's; at no node of it where the main does not come to the valve.
-    pub(super) fn behind(&self, main: &Self) -> Branch<'_> {
+    pub(in crate::design) fn behind(&self, main: &Self) -> Branch<'_> {
         let valve = self.ours.first();
         let at = main.ours.iter().position(|node| Some(node) == valve);
         Branch {
@@ -104,7 +104,7 @@ fn first_node(work: &Pipework, section: Section) -> Option<usize> {
 }
 
 /// Height of the ground that a node is laid by, m.
-pub(super) fn laying_m(node: &Node, terrain: &Terrain) -> f64 {
+pub(in crate::design) fn laying_m(node: &Node, terrain: &Terrain) -> f64 {
     terrain
         .laying_height_m(node.position)
         .unwrap_or(node.ground_m)
@@ -139,7 +139,7 @@ fn cover_range(node: &Node, section: Section, terrain: &Terrain, rules: &Rules) 
     )
 }
 
-pub(super) fn plan_m(pipe: &Pipe) -> f64 {
+pub(in crate::design) fn plan_m(pipe: &Pipe) -> f64 {
     pipe.line
         .0
         .windows(2)

@@ -136,7 +136,7 @@ fn neighbours(count: usize, edges: &[(usize, usize)]) -> Vec<Vec<usize>> {
 }
 
 /// A drain at every low point, with the pipe that runs to it.
-pub(super) fn drains(invert_m: &[f64], pipes: &[LevelPipe], rules: &GradeRules) -> Vec<DrainPoint> {
+pub fn drains(invert_m: &[f64], pipes: &[LevelPipe], rules: &GradeRules) -> Vec<DrainPoint> {
     let edges: Vec<(usize, usize)> = pipes.iter().map(|pipe| (pipe.from, pipe.to)).collect();
     let swept = sweep(invert_m, &edges, rules.tolerance_m);
     let mut litres = vec![0.0; invert_m.len()];
@@ -165,7 +165,7 @@ pub(super) fn drains(invert_m: &[f64], pipes: &[LevelPipe], rules: &GradeRules) 
 }
 
 /// The lowest of the low points, where pipe that need not drain is rinsed; what runs out is led away, so no gravel.
-pub(super) fn flush_point(
+pub fn flush_point(
     invert_m: &[f64],
     pipes: &[LevelPipe],
     rules: &GradeRules,
@@ -183,7 +183,7 @@ pub(super) fn flush_point(
 }
 
 /// Summits at which pipes meet, node 0 left out: one node for each, by rising node.
-pub(super) fn highs(invert_m: &[f64], edges: &[(usize, usize)], tolerance_m: f64) -> Vec<usize> {
+pub fn highs(invert_m: &[f64], edges: &[(usize, usize)], tolerance_m: f64) -> Vec<usize> {
     let around = neighbours(invert_m.len(), edges);
     let upside_down: Vec<f64> = invert_m.iter().map(|level_m| -level_m).collect();
     let mut highs: Vec<usize> = basins(&upside_down, edges, tolerance_m)

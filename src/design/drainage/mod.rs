@@ -10,7 +10,7 @@ mod polish;
 mod profile;
 mod weeping;
 
-pub use lows::{Basin, basins};
+pub use lows::{Basin, basins, drains, flush_point, highs};
 pub use profile::break_points;
 pub use weeping::{LowHead, standing_above_m};
 

@@ -4,6 +4,7 @@
 //! mended and laid on from by the same rooms.
 
 pub mod survey;
+pub mod relay;
 
 use crate::design::model::{Design, Drain, Head, Valve};
 use crate::design::pipework::Pipework;

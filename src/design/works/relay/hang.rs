@@ -1,0 +1,251 @@
+//! Heads without a station hung on: to laterals of stations with room, else behind new valves beside the main.
+
+use super::draft::{Draft, LOOSE, Lot};
+use super::loads::Wishes;
+use super::seek::{Hanging, Joint, Seek};
+use crate::design::model::Section;
+use crate::design::stations::HeadNeed;
+use geo::Coord;
+
+/// Trench, in metres of level turf, that may be dug farther than to the main rather than setting one more valve.
+const STATION_M: f64 = 60.0;
+/// A head no farther than this from where pipe could be joined is set on that place, m.
+const ON_PIPE_M: f64 = 0.05;
+
+/// A head, or heads on pipe that was cut off, without a station.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Loose {
+    pub heads: Vec<usize>,
+    /// Nodes of its pipe; none for a head alone.
+    pub nodes: Vec<usize>,
+    /// The station it would best go back to.
+    pub home: Option<usize>,
+}
+
+impl Loose {
+    /// A head alone.
+    pub fn of_head(head: usize, home: Option<usize>) -> Self {
+        Self {
+            heads: vec![head],
+            nodes: Vec::new(),
+            home,
+        }
+    }
+
+    /// The places it can be reached at, with the node there.
+    pub fn ends(&self, draft: &Draft) -> Vec<(Coord<f64>, Option<usize>)> {
+        let at_head = |head: &usize| (draft.heads[*head].position, None);
+        let at_node = |node: &usize| (draft.work.nodes[*node].position, Some(*node));
+        if self.nodes.is_empty() {
+            self.heads.iter().map(at_head).collect()
+        } else {
+            self.nodes.iter().map(at_node).collect()
+        }
+    }
+}
+
+/// Hangs on what is loose, cheapest first; returns what nothing reaches.
+pub(super) fn hang_all(draft: &mut Draft, wishes: &Wishes, mut loose: Vec<Loose>) -> Vec<Loose> {
+    let mut lost = Vec::new();
+    take_unplaced(draft, &mut loose, &mut lost);
+    while !loose.is_empty() {
+        let seek = Seek::new(draft);
+        let on = [&wishes.usual, &wishes.least]
+            .into_iter()
+            .find_map(|needs| cheapest_on(&seek, wishes, &loose, needs));
+        let far = on.as_ref().is_none_or(|(_, on)| on.way.price > STATION_M);
+        let new = if far {
+            cheapest_new(&seek, &loose)
+        } else {
+            None
+        };
+        match (on, new) {
+            (Some((_, on)), Some((which, new))) if new.way.price + STATION_M < on.way.price => {
+                open(draft, &loose.remove(which), &new);
+            }
+            (Some((which, on)), _) => hang(draft, &loose.remove(which), &on),
+            (None, Some((which, new))) => {
+                let thing = loose.remove(which);
+                match broken_up(draft, wishes, &thing) {
+                    Some(parts) => loose.extend(parts),
+                    None => open(draft, &thing, &new),
+                }
+            }
+            (None, None) => lost.append(&mut loose),
+        }
+    }
+    lost
+}
+
+/// Heads without a place that can be computed with are lost.
+fn take_unplaced(draft: &Draft, loose: &mut Vec<Loose>, lost: &mut Vec<Loose>) {
+    let placed = |head: &usize| {
+        let at = draft.heads[*head].position;
+        at.x.is_finite() && at.y.is_finite()
+    };
+    let (placed, unplaced) = loose.drain(..).partition(|l| l.heads.iter().all(placed));
+    *loose = placed;
+    lost.extend::<Vec<Loose>>(unplaced);
+}
+
+/// The loose thing that is hung on a station with room for the least, and how. Its own station comes first.
+fn cheapest_on(
+    seek: &Seek,
+    wishes: &Wishes,
+    loose: &[Loose],
+    needs: &[HeadNeed],
+) -> Option<(usize, Hanging)> {
+    let way = |(which, thing): (usize, &Loose)| {
+        let room: Vec<bool> = (0..seek.draft.lots.len())
+            .map(|station| wishes.has_room(seek.draft, station, &thing.heads, needs))
+            .collect();
+        let takes = |section: Section| match section {
+            Section::Main => false,
+            Section::Station(station) => room.get(station).copied().unwrap_or(false),
+        };
+        let own = thing.home.map(Section::Station);
+        let at_home = own.filter(|own| takes(*own));
+        let at_home = at_home.and_then(|own| seek.best(thing, |section| section == own));
+        Some((which, at_home.or_else(|| seek.best(thing, takes))?))
+    };
+    least(loose.iter().enumerate().filter_map(way))
+}
+
+/// The loose thing that is nearest to the main, and how to come to it.
+fn cheapest_new(seek: &Seek, loose: &[Loose]) -> Option<(usize, Hanging)> {
+    let main = |section: Section| section == Section::Main;
+    let way = |(which, thing)| Some((which, seek.best(thing, main)?));
+    least(loose.iter().enumerate().filter_map(way))
+}
+
+fn least(ways: impl Iterator<Item = (usize, Hanging)>) -> Option<(usize, Hanging)> {
+    ways.min_by(|a, b| a.1.way.price.total_cmp(&b.1.way.price).then(a.0.cmp(&b.0)))
+}
+
+/// The heads of a loose thing one by one, its pipe out, where one station could not carry them all.
+fn broken_up(draft: &mut Draft, wishes: &Wishes, thing: &Loose) -> Option<Vec<Loose>> {
+    let load = Wishes::load(&wishes.least, &thing.heads)?;
+    if thing.heads.len() < 2 || wishes.limits.allow(&load) {
+        return None;
+    }
+    for &node in &thing.nodes {
+        draft.clear(node);
+        draft.node_gone[node] = true;
+    }
+    for pipe in 0..draft.work.pipes.len() {
+        let laid = &draft.work.pipes[pipe];
+        if !draft.pipe_gone[pipe] && thing.nodes.contains(&laid.to) {
+            draft.take_out(pipe);
+        }
+    }
+    Some(
+        thing
+            .heads
+            .iter()
+            .map(|head| Loose::of_head(*head, None))
+            .collect(),
+    )
+}
+
+/// Hangs a loose thing on a station.
+fn hang(draft: &mut Draft, thing: &Loose, on: &Hanging) {
+    let Section::Station(station) = on.section else {
+        return;
+    };
+    let (node, fresh) = draft.join_at(on.joint);
+    if let [head] = thing.heads[..]
+        && thing.nodes.is_empty()
+        && draft.seats_at(node, fresh, head)
+    {
+        let to = draft.heads[head].position;
+        draft.move_node(node, to);
+        draft.seat(head, node, station);
+        draft.refit.insert(node);
+        draft.touched.insert(on.section);
+        return;
+    }
+    let laid = draft.lay_way(on.section, node, &on.way.points);
+    draft.adopt(thing, station, laid, on.end);
+}
+
+/// Opens a station for a loose thing: a tee in the main, a valve beside it, a lateral.
+fn open(draft: &mut Draft, thing: &Loose, on: &Hanging) {
+    let station = draft.lots.len();
+    draft.lots.push(Lot {
+        heads: Vec::new(),
+        from: None,
+        fed: true,
+        closed: false,
+        gone: false,
+    });
+    draft.work.valve_nodes.push(0);
+    let (tee, _) = draft.join_at(on.joint);
+    let (valve, laid) = draft.lay_with_valve(station, tee, &on.way.points);
+    draft.work.valve_nodes[station] = valve;
+    draft.adopt(thing, station, laid, on.end);
+}
+
+impl Draft<'_> {
+    /// The node at a joint, and whether it is new.
+    fn join_at(&mut self, joint: Joint) -> (usize, bool) {
+        match joint {
+            Joint::Node(node) => (node, false),
+            Joint::Along(pipe, share) => (self.split(pipe, share), true),
+        }
+    }
+
+    /// Whether a head can stand on a node itself.
+    fn seats_at(&self, node: usize, fresh: bool, head: usize) -> bool {
+        let (at, to) = (&self.work.nodes[node], self.heads[head].position);
+        let near = (at.position.x - to.x).hypot(at.position.y - to.y) <= ON_PIPE_M;
+        near && at.head.is_none() && (fresh || self.may_move(node, to))
+    }
+
+    /// Gives a loose thing to a station whose new pipe ends at `laid`.
+    fn adopt(&mut self, thing: &Loose, station: usize, laid: usize, end: Option<usize>) {
+        let Some(end) = end else {
+            thing
+                .heads
+                .iter()
+                .for_each(|head| self.seat(*head, laid, station));
+            return;
+        };
+        self.end_at(laid, end);
+        let section = Section::Station(station);
+        let at = self.at_nodes();
+        let mut open = vec![end];
+        self.work.nodes[end].section = section;
+        while let Some(node) = open.pop() {
+            for &pipe in at[node]
+                .iter()
+                .filter(|pipe| self.work.pipes[**pipe].section == LOOSE)
+                .collect::<Vec<_>>()
+            {
+                self.turn_away_from(node, pipe);
+                let laid = &mut self.work.pipes[pipe];
+                laid.section = section;
+                let next = laid.to;
+                if self.work.nodes[next].section == LOOSE {
+                    self.work.nodes[next].section = section;
+                    open.push(next);
+                }
+            }
+        }
+        for &head in &thing.heads {
+            if let Some(node) = self.head_node[head] {
+                self.seat(head, node, station);
+            }
+        }
+    }
+
+    /// Lets a pipe run from a node, not to it.
+    fn turn_away_from(&mut self, node: usize, pipe: usize) {
+        let laid = &mut self.work.pipes[pipe];
+        if laid.from != node {
+            (laid.from, laid.to) = (laid.to, laid.from);
+            laid.line.0.reverse();
+            laid.trenches.reverse();
+            self.refit.extend([laid.from, laid.to]);
+        }
+    }
+}

@@ -1,6 +1,7 @@
 //! Heads without a station hung on: to laterals of stations with room, else behind new valves beside the main.
 
-use super::draft::{Draft, LOOSE, Lot};
+use super::draft::{Draft, LOOSE, Lot, is_fixture};
+use super::keep::SAME_PLACE_M;
 use super::loads::Wishes;
 use super::seek::{Hanging, Joint, Seek};
 use crate::design::model::Section;
@@ -157,8 +158,10 @@ fn hang(draft: &mut Draft, thing: &Loose, on: &Hanging) {
         && thing.nodes.is_empty()
         && draft.seats_at(node, fresh, head)
     {
-        let to = draft.heads[head].position;
-        draft.move_node(node, to);
+        let (is, to) = (draft.work.nodes[node].position, draft.heads[head].position);
+        if (is.x - to.x).hypot(is.y - to.y) > SAME_PLACE_M {
+            draft.move_node(node, to);
+        }
         draft.seat(head, node, station);
         draft.refit.insert(node);
         draft.touched.insert(on.section);
@@ -180,7 +183,8 @@ fn open(draft: &mut Draft, thing: &Loose, on: &Hanging) {
     });
     draft.work.valve_nodes.push(0);
     let (tee, _) = draft.join_at(on.joint);
-    let (valve, laid) = draft.lay_with_valve(station, tee, &on.way.points);
+    let points = draft.with_room_for_valve(&on.way.points);
+    let (valve, laid) = draft.lay_with_valve(station, tee, &points);
     draft.work.valve_nodes[station] = valve;
     draft.adopt(thing, station, laid, on.end);
 }
@@ -194,11 +198,12 @@ impl Draft<'_> {
         }
     }
 
-    /// Whether a head can stand on a node itself.
+    /// Whether a head can stand on a node itself: it is there, or so near that the node can follow.
     fn seats_at(&self, node: usize, fresh: bool, head: usize) -> bool {
         let (at, to) = (&self.work.nodes[node], self.heads[head].position);
-        let near = (at.position.x - to.x).hypot(at.position.y - to.y) <= ON_PIPE_M;
-        near && at.head.is_none() && (fresh || self.may_move(node, to))
+        let off_m = (at.position.x - to.x).hypot(at.position.y - to.y);
+        let near = off_m <= ON_PIPE_M && (fresh || self.may_move(node, to));
+        at.head.is_none() && !is_fixture(at) && (off_m <= SAME_PLACE_M || near)
     }
 
     /// Gives a loose thing to a station whose new pipe ends at `laid`.

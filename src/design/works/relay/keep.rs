@@ -6,7 +6,7 @@ use crate::design::model::{Pipe, Section};
 use geo::Coord;
 
 /// A head that moved by no more than this stands where it stood, m.
-const SAME_PLACE_M: f64 = 0.001;
+pub(super) const SAME_PLACE_M: f64 = 0.001;
 /// A head that moved by no more than this keeps its pipe, m.
 const KEEPS_PIPE_M: f64 = 0.3;
 

@@ -10,6 +10,9 @@ use geo::Coord;
 const IN_TRENCH_M: f64 = 0.05;
 /// Distance of a new valve from the main, m: as where a design sets one beside its main.
 const VALVE_OFF_M: f64 = 0.4;
+/// Distance of the bend beside the main on a way too short for a valve, m, and the directions tried.
+const VALVE_ROOM_M: f64 = 0.8;
+const SIDES: usize = 8;
 /// Distance of a valve from the edge of paving or roots it had to pass, m.
 const VALVE_CLEAR_M: f64 = 0.2;
 
@@ -48,6 +51,25 @@ impl Draft<'_> {
         self.touched.extend([Section::Main, behind]);
         self.enlist();
         (valve, self.lay_way(behind, end, &points[1..]))
+    }
+
+    /// A way from the main on which a valve finds room: with a bend beside the main where it is too short.
+    pub fn with_room_for_valve(&self, points: &[Coord<f64>]) -> Vec<Coord<f64>> {
+        let (from, to) = (points[0], points[points.len() - 1]);
+        let direct = points.len() == 2 && (to.x - from.x).hypot(to.y - from.y) < 2.0 * VALVE_OFF_M;
+        let beside = (0..SIDES).map(|side| {
+            let angle = std::f64::consts::TAU * side as f64 / SIDES as f64;
+            let (sin, cos) = angle.sin_cos();
+            from + Coord { x: cos, y: sin } * VALVE_ROOM_M
+        });
+        let free = |at: &Coord<f64>| {
+            let plain = |a, b| self.ground.is_plain(a, b);
+            plain(from, *at) && plain(*at, to)
+        };
+        match beside.into_iter().filter(|_| direct).find(free) {
+            Some(at) => vec![from, at, to],
+            None => points.to_vec(),
+        }
     }
 
     /// Lets the pipe that was laid last end at another node, on the same place.

@@ -213,7 +213,7 @@ fn attempt(
     let mut lying = draft.compact();
     set_fittings(&mut lying);
     lying.set_inverts(ground);
-    let service = Service::of(&lying, heads, &fed, &wishes, ground);
+    let service = Service::of(&lying, heads, &fed, &wishes, (ground, fixed));
     let judged = sizes::set(&mut lying, &service, fixed);
     lying.set_drains(ground, fixed);
     valves::set(&mut lying, &judged, fixed, ground.catalogue);
@@ -242,7 +242,13 @@ fn failing(draft: &Draft, wishes: &Wishes) -> Vec<bool> {
     }
     let fed: Vec<bool> = draft.lots.iter().map(|lot| lot.fed).collect();
     let lying = draft.compact();
-    let service = Service::of(&lying, &draft.heads, &fed, wishes, draft.ground);
+    let service = Service::of(
+        &lying,
+        &draft.heads,
+        &fed,
+        wishes,
+        (draft.ground, draft.fixed),
+    );
     let fails = |(station, lot): (usize, &draft::Lot)| {
         let judge = || service.judge(&lying.works.pipework, station);
         over(lot) && judge().is_none_or(|judged| judged.fault > 0.0)

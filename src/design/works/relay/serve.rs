@@ -1,8 +1,8 @@
 //! Stations judged as they lie: solved through the valves they have, with what breaks a rule.
 
-use super::Ground;
 use super::compact::Lying;
 use super::loads::Wishes;
+use super::{Fixed, Ground};
 use crate::design::model::Section;
 use crate::design::pipework::Pipework;
 use crate::design::settle::demand::shared_wishes;
@@ -37,6 +37,8 @@ pub(super) struct Service<'a> {
     pub runs: Vec<bool>,
     /// Size of each valve and pressure it holds, as it lies; `None` where it is new.
     pub valves: Vec<Option<(usize, Option<f64>)>>,
+    /// Whether its valve must stay as it is.
+    pub pinned: Vec<bool>,
 }
 
 impl<'a> Service<'a> {
@@ -45,7 +47,7 @@ impl<'a> Service<'a> {
         heads: &'a [crate::design::model::Head],
         fed: &[bool],
         wishes: &Wishes,
-        ground: &'a Ground,
+        (ground, fixed): (&'a Ground, &Fixed),
     ) -> Self {
         let group = |station: &crate::design::works::StationWorks| Group {
             heads: station.heads.clone(),
@@ -63,6 +65,7 @@ impl<'a> Service<'a> {
             Some((size, station.regulated_kpa))
         };
         let valves = stations.iter().enumerate().map(lies).collect();
+        let pinned = (0..stations.len()).map(|station| lying.has_pinned_valve(station, fixed));
         let runs = groups
             .iter()
             .zip(fed)
@@ -73,6 +76,7 @@ impl<'a> Service<'a> {
             needs,
             runs: runs.collect(),
             valves,
+            pinned: pinned.collect(),
             groups,
         }
     }
@@ -99,6 +103,9 @@ impl<'a> Service<'a> {
         let carries =
             |size: usize, lpm: f64| sizes.get(size).is_some_and(|v| v.flow_max_lpm >= lpm);
         let mut solved = plant.solve_set(work, station, group, size, set_kpa).ok()?;
+        if self.pinned[station] {
+            return Some(self.judged(work, solved));
+        }
         if !carries(size, solved.solution.flow_lpm) {
             size = smallest_valve(sizes, solved.solution.flow_lpm);
             solved = plant.solve_set(work, station, group, size, set_kpa).ok()?;

@@ -17,19 +17,10 @@ pub(super) fn set(
         let Some(Judged { solved, .. }) = judged else {
             continue;
         };
+        let pinned = lying.has_pinned_valve(station, fixed);
         let works = &mut lying.works.stations[station];
         let new = lying.origin.stations[station].is_none();
         let is = works.valve_size;
-        let pinned = lying
-            .works
-            .valves
-            .iter()
-            .zip(&lying.origin.valves)
-            .any(|(valve, from)| {
-                valve.station == Some(station)
-                    && valve.kind == ValveKind::Control
-                    && from.is_some_and(|old| fixed.valves.contains(&old))
-            });
         if new || (is.is_some() && is != Some(solved.valve_size) && !pinned) {
             works.valve_size = Some(solved.valve_size);
         }
@@ -54,6 +45,15 @@ pub(super) fn set(
         let regulator = solved.regulated_kpa.map(|_| valve(ValveKind::Regulator));
         put(lying, Some(control), ValveKind::Control, station, replaced);
         put(lying, regulator, ValveKind::Regulator, station, replaced);
+    }
+}
+
+impl Lying {
+    /// Whether a valve of a station must stay as it is.
+    pub fn has_pinned_valve(&self, station: usize, fixed: &Fixed) -> bool {
+        let valves = self.works.valves.iter().zip(&self.origin.valves);
+        let mut own = valves.filter(|(valve, _)| valve.station == Some(station));
+        own.any(|(_, from)| from.is_some_and(|old| fixed.valves.contains(&old)))
     }
 }
 

@@ -74,8 +74,13 @@ impl Draft<'_> {
 
     /// Lets the pipe that was laid last end at another node, on the same place.
     pub fn end_at(&mut self, laid: usize, node: usize) {
+        let at = self.work.nodes[node].position;
         for pipe in self.work.pipes.iter_mut().filter(|pipe| pipe.to == laid) {
             pipe.to = node;
+            // A way found on a graph ends there but for the last digit.
+            if let Some(end) = pipe.line.0.last_mut() {
+                *end = at;
+            }
         }
         self.node_gone[laid] = true;
         self.refit.insert(node);

@@ -1,4 +1,5 @@
 mod audit;
+mod cases;
 
 use super::*;
 use crate::brief::Project;
@@ -165,7 +166,7 @@ fn pins(site: &Site, picks: &[usize]) -> Fixed {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 12, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 48, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn whatever_is_changed_the_works_are_whole(edits in edits(), picks in prop::collection::vec(any::<usize>(), 0..6), steep in any::<bool>()) {

@@ -1,11 +1,14 @@
 //! Puts the answers of the rooms together into one design.
 
+mod as_it_lies;
 mod check_valves;
 mod classes;
 mod fewest;
 mod ground;
 mod stations;
 mod together;
+
+pub use as_it_lies::as_it_lies;
 
 use crate::brief::Project;
 use crate::design::coverage;
@@ -144,21 +147,28 @@ pub fn timetable(
 }
 
 fn working(heads: &[Head], solved: &[Solved], project: &Project) -> Vec<Working> {
+    // A head on no station is counted as if it worked: what it lacks is told where it is found.
+    let mut solved_for = vec![false; heads.len()];
     let mut pressure_kpa = vec![0.0; heads.len()];
     let mut flow_lpm = vec![0.0; heads.len()];
     for solution in solved.iter().map(|s| &s.solution) {
         solution
             .head_pressure_kpa
             .iter()
-            .for_each(|(head, kpa)| pressure_kpa[*head] = *kpa);
+            .for_each(|(head, kpa)| (pressure_kpa[*head], solved_for[*head]) = (*kpa, true));
         solution
             .head_flow_lpm
             .iter()
             .for_each(|(head, lpm)| flow_lpm[*head] = *lpm);
     }
-    let at = |(i, head): (usize, &Head)| Working {
-        flow_lpm: flow_lpm[i],
-        ..coverage::working_at(head, pressure_kpa[i], &project.catalogue)
+    let at = |(i, head): (usize, &Head)| {
+        if !solved_for[i] {
+            return coverage::rated_working(head, &project.catalogue);
+        }
+        Working {
+            flow_lpm: flow_lpm[i],
+            ..coverage::working_at(head, pressure_kpa[i], &project.catalogue)
+        }
     };
     heads.iter().enumerate().map(at).collect()
 }

@@ -19,7 +19,7 @@ pub struct Graded {
     /// Pipes that could not keep the grade.
     pub relaxed: usize,
     /// Whether the pipe is laid to run empty.
-    must_drain: bool,
+    pub(in crate::design) must_drain: bool,
 }
 
 /// Grades every section, sets inverts, slope lengths and trench covers, and says where water stands and air gathers.

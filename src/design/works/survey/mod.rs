@@ -15,6 +15,7 @@ mod valves;
 use super::Works;
 use crate::brief::{Catalogue, Rules};
 use crate::design::hydraulics::pipe_friction::under_rules;
+use crate::design::model::Section;
 use crate::design::source::Source;
 use crate::finding::Finding;
 use crate::site::Parcel;
@@ -30,8 +31,8 @@ pub struct Rebuilt {
     pub sizes: Vec<crate::brief::PipeSize>,
     /// Ids of the survey, in the order of the works.
     pub ids: SurveyIds,
-    /// Stations, by index, whose pressures cannot be reckoned since a pipe on the way has no known size.
-    pub unsized_stations: Vec<usize>,
+    /// Stations whose pressures cannot be reckoned since a pipe on the way has no known size.
+    unsized_stations: Vec<usize>,
     /// Nodes whose height is not known and is assumed.
     pub assumed_levels: Vec<usize>,
     told: levels::Told,
@@ -53,6 +54,38 @@ pub struct SurveyIds {
 }
 
 impl Rebuilt {
+    /// Leaves out stations that cannot be reckoned or have no heads; the former were told with their pipes.
+    fn leave_out(&mut self, findings: &mut Vec<Finding>) {
+        let mut gone = std::mem::take(&mut self.unsized_stations);
+        for (station, works) in self.works.stations.iter().enumerate() {
+            if works.heads.is_empty() && !gone.contains(&station) {
+                let message =
+                    "has a valve and no head: it is not looked at. Draw its heads, or take it out.";
+                let finding = Finding::warning("existing_station_empty", message);
+                let at =
+                    self.works.pipework.nodes[self.works.pipework.valve_nodes[station]].position;
+                findings.push(finding.of(self.ids.stations[station].clone()).at(at));
+                gone.push(station);
+            }
+        }
+        let stays = |section: Section| match section {
+            Section::Main => true,
+            Section::Station(station) => !gone.contains(&station),
+        };
+        let pipes = self.works.pipework.pipes.iter();
+        let mut pipes = pipes.map(|pipe| stays(pipe.section));
+        self.ids.pipes.retain(|_| pipes.next().unwrap_or(true));
+        let valves = self.works.valves.iter();
+        let mut valves =
+            valves.map(|valve| valve.station.is_none_or(|s| stays(Section::Station(s))));
+        self.ids.valves.retain(|_| valves.next().unwrap_or(true));
+        let mut number = 0..;
+        self.ids
+            .stations
+            .retain(|_| !gone.contains(&number.next().unwrap_or(0)));
+        self.works = self.works.without_stations(&gone);
+    }
+
     /// The catalogue with the sizes that lie in the ground, under the law of friction of the rules.
     pub fn catalogue(&self, catalogue: &Catalogue, rules: &Rules) -> Catalogue {
         let mut with = catalogue.clone();
@@ -71,6 +104,7 @@ pub fn rebuild(parcel: &Parcel, catalogue: &Catalogue, rules: &Rules) -> Rebuilt
     rebuilt.sizes = goods.new_sizes;
     let told = std::mem::take(&mut rebuilt.told);
     levels::set(&mut rebuilt, &told, parcel, rules, &mut findings);
+    rebuilt.leave_out(&mut findings);
     rebuilt.findings = findings;
     rebuilt
 }

@@ -239,7 +239,15 @@ fn flows(site: &Site, relaid: &Relaid) {
         let solved = site.solved(works, station);
         for &(head, kpa) in &solved.head_pressure_kpa {
             let m = &site.project.catalogue.heads[works.heads[head].model];
-            if kpa < m.pressure_min_kpa - 0.3 || kpa > m.pressure_max_kpa + 0.3 { eprintln!("OUT station {station} ({:?}) of {} head {head} {kpa} of {} {}", relaid.origin.stations[station], works.stations[station].heads.len(), m.pressure_min_kpa, m.pressure_max_kpa); }
+            if kpa < m.pressure_min_kpa - 0.3 || kpa > m.pressure_max_kpa + 0.3 {
+                eprintln!(
+                    "OUT station {station} ({:?}) of {} head {head} {kpa} of {} {}",
+                    relaid.origin.stations[station],
+                    works.stations[station].heads.len(),
+                    m.pressure_min_kpa,
+                    m.pressure_max_kpa
+                );
+            }
         }
         let mut net = vec![0.0; works.pipework.nodes.len()];
         for &(pipe, lpm) in &solved.pipe_flow_lpm {

@@ -1,5 +1,6 @@
 //! The whole job, read from top to bottom: from a clean parcel and a brief to a complete design.
 
+pub mod audit;
 pub mod coverage;
 pub mod drainage;
 pub mod heads;

@@ -109,6 +109,17 @@ pub struct TurfResult {
     pub reached_fraction: Option<f64>,
     /// Whether a single row of heads waters it.
     pub one_row: bool,
+    /// How good it is, where an existing system was audited.
+    pub grade: Option<Grade>,
+}
+
+/// How good an existing system waters a turf area.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Grade {
+    /// `A` (nothing to be said) to `E`.
+    pub letter: char,
+    /// Why it is not better, the worst first.
+    pub reasons: Vec<String>,
 }
 
 /// A band of the application rate, for the map.

@@ -22,6 +22,7 @@ pub(super) fn add(design: &mut Design) {
         class_rate_mm_h: Some(12.0),
         reached_fraction: Some(1.0),
         one_row: false,
+        grade: None,
     }];
     let band = |from: f64, to: Option<f64>, x0: f64, x1: f64| CoverageBand {
         rate_from_mm_h: from,

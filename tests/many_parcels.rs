@@ -12,6 +12,7 @@ use std::sync::Mutex;
 use swardline::batch::{self, BatchError, Order, Outcome, OutputFolder, Report, Task, Watch};
 use swardline::brief::Project;
 use swardline::deliver::Status;
+use swardline::design::Finished;
 use swardline::design::model::Design;
 use swardline::site::{self, Parcel};
 
@@ -42,7 +43,8 @@ fn run(
         jobs: 1,
         networks: false,
     };
-    batch::run(&order, design, notes)
+    let finished = |parcel: &Parcel, project: &Project| Finished::new(design(parcel, project));
+    batch::run(&order, &finished, notes)
 }
 
 #[test]

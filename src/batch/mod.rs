@@ -24,7 +24,7 @@ pub use variants::{compared, variant_folders, write_comparison};
 
 use crate::brief::Project;
 use crate::deliver::{Status, SummaryRow, write_summary};
-use crate::design::model::Design;
+use crate::design::Finished;
 use crate::finding::Finding;
 use crate::site::{Ground, Parcel};
 use one_parcel::Bench;
@@ -127,7 +127,7 @@ pub fn tasks(ground: &Ground, only: &[String]) -> Vec<Task> {
 /// parcel, a panic included, is an outcome and no error.
 pub fn run(
     order: &Order<'_>,
-    design: &(dyn Fn(&Parcel, &Project) -> Design + Sync),
+    design: &(dyn Fn(&Parcel, &Project) -> Finished + Sync),
     watch: &dyn Watch,
 ) -> Result<Report, BatchError> {
     let start = Instant::now();

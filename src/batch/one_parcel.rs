@@ -3,7 +3,7 @@
 use crate::batch::{FolderNames, Order, Outcome, OutputError, Task, guarded};
 use crate::brief::Project;
 use crate::deliver::{self, DeliverError, SummaryRow};
-use crate::design::model::Design;
+use crate::design::Finished;
 use crate::finding::Finding;
 use crate::site::Parcel;
 use std::cell::Cell;
@@ -12,7 +12,7 @@ use std::time::Instant;
 /// What every parcel needs to be worked on.
 pub(crate) struct Bench<'a> {
     pub(crate) order: &'a Order<'a>,
-    pub(crate) design: &'a (dyn Fn(&Parcel, &Project) -> Design + Sync),
+    pub(crate) design: &'a (dyn Fn(&Parcel, &Project) -> Finished + Sync),
     pub(crate) folders: &'a FolderNames,
 }
 
@@ -86,11 +86,19 @@ impl Bench<'_> {
         } = *self.order;
         let parcel = ground.parcel(id).map_err(Stop::Parcel)?;
         stage.set("design");
-        let design = (self.design)(&parcel, project);
+        let Finished {
+            design,
+            project: with_laid,
+            before,
+        } = (self.design)(&parcel, project);
+        let project = with_laid.as_ref().unwrap_or(project);
         stage.set("hand-over");
         let row = deliver::summary_row(&parcel, &design);
         output.publish(name, |folder| {
             deliver::write_parcel(&parcel, &design, project, folder)?;
+            if let Some(before) = &before {
+                deliver::write_before(&parcel, before, folder)?;
+            }
             if networks {
                 deliver::write_networks(&parcel, &design, project, folder)?;
             }

@@ -28,6 +28,8 @@ pub enum Command {
     Check(Check),
     /// Design the parcels of a project
     Design(Design),
+    /// Judge the existing system of every parcel, and change nothing
+    Audit(Design),
     /// Print the catalogue of heads, pipe and valves as TOML
     Catalogue(OfProject),
     /// Print every rule with its value, range, unit, source and meaning, as TOML for a project file
@@ -48,7 +50,7 @@ pub struct Check {
     pub jobs: Jobs,
 }
 
-/// Options of `design`.
+/// Options of `design` and `audit`.
 #[derive(Debug, Args)]
 #[command(after_long_help = EXIT_CODES)]
 pub struct Design {

@@ -6,9 +6,21 @@ use crate::cli::arguments::Design;
 use crate::cli::progress::Progress;
 use crate::cli::{Ending, Failure, closing, open, say};
 use crate::deliver::Status;
-use crate::site::Ground;
+use crate::design::{self, Finished};
+use crate::site::{Ground, Parcel};
 
 pub(crate) fn run(asked: &Design) -> Result<Ending, Failure> {
+    all(asked, &design::finish)
+}
+
+/// `swardline audit`: what lies on every parcel is judged, and nothing is changed.
+pub(crate) fn audit(asked: &Design) -> Result<Ending, Failure> {
+    all(asked, &design::audit_only)
+}
+
+type Job = dyn Fn(&Parcel, &Project) -> Finished + Sync;
+
+fn all(asked: &Design, job: &Job) -> Result<Ending, Failure> {
     let mut project = open::project(&asked.project)?;
     let variants = std::mem::take(&mut project.variants);
     let ground = open::ground(&project, &asked.only)?;
@@ -18,7 +30,7 @@ pub(crate) fn run(asked: &Design) -> Result<Ending, Failure> {
         .map(|variant| open::ground(&variant.project, &asked.only))
         .collect::<Result<Vec<Ground>, Failure>>()?;
     let output = OutputFolder::claim(&asked.out, &project.name)?;
-    let base = design_all(&project, &ground, &output, asked)?;
+    let base = design_all(&project, &ground, &output, asked, job)?;
     let mut failed = base.count(Status::Failed);
     if variants.is_empty() {
         return Ok(ending(failed));
@@ -31,7 +43,7 @@ pub(crate) fn run(asked: &Design) -> Result<Ending, Failure> {
         }
         let folder = asked.out.join("variants").join(name);
         let output = OutputFolder::claim(&folder, &variant.project.name)?;
-        let report = design_all(&variant.project, ground, &output, asked)?;
+        let report = design_all(&variant.project, ground, &output, asked, job)?;
         failed += report.count(Status::Failed);
         compared.push(batch::compared(&variant.name, Some(name), &report));
     }
@@ -58,6 +70,7 @@ fn design_all(
     ground: &Ground,
     output: &OutputFolder,
     asked: &Design,
+    job: &Job,
 ) -> Result<Report, Failure> {
     if !asked.quiet {
         for finding in ground.findings() {
@@ -73,7 +86,7 @@ fn design_all(
         networks: asked.networks,
     };
     let progress = Progress::of(&batch::tasks(ground, &asked.only), asked);
-    let result = batch::run(&order, &crate::design::design, &progress);
+    let result = batch::run(&order, job, &progress);
     progress.end();
     let report = result?;
     closing::say(&report, asked.quiet);

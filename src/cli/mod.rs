@@ -38,6 +38,7 @@ fn run(command: &Command) -> Result<Ending, Failure> {
     match command {
         Command::Check(asked) => check::run(asked),
         Command::Design(asked) => design::run(asked),
+        Command::Audit(asked) => design::audit(asked),
         Command::Catalogue(asked) => catalogue::run(asked),
         Command::Rules(asked) => rules::run(asked),
     }

@@ -40,6 +40,7 @@ pub use summary::{Status, SummaryRow, summary_row, write_summary};
 pub use variants::{VariantRows, write_variants_page, write_variants_table};
 
 use crate::brief::Project;
+use crate::design::audit::Audited;
 use crate::design::model::Design;
 use crate::site::Parcel;
 use job::Job;
@@ -68,6 +69,16 @@ pub fn write_parcel(
     takeoff_sheet::write(&job, &folder.join("takeoff.xlsx"))?;
     figures::write(&job, &folder.join("design.json"))?;
     report::write(&job, &folder.join("report.html"))
+}
+
+/// Writes what lay on a parcel before, judged, into `folder/existing`; `folder` must exist.
+///
+/// # Errors
+/// As [`write_parcel`].
+pub fn write_before(parcel: &Parcel, before: &Audited, folder: &Path) -> Result<(), DeliverError> {
+    let existing = folder.join("existing");
+    std::fs::create_dir_all(&existing).map_err(|source| DeliverError::write(&existing, source))?;
+    write_parcel(parcel, &before.design, &before.project, &existing)
 }
 
 /// Writes every station as a network for EPANET, a public hydraulic solver, into `folder/networks`; `folder` must exist.

@@ -19,10 +19,12 @@ pub mod works;
 
 mod assemble;
 mod bounds;
+mod finished;
 mod island;
 mod review;
 
 pub use assemble::timetable;
+pub use finished::{Finished, audit_only, finish};
 
 use crate::brief::Project;
 use crate::finding::Finding;

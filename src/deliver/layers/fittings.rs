@@ -24,6 +24,9 @@ pub(super) fn valves(job: &Job) -> Layer {
         .text("node", |i| node_name(valves[i].node))
         .number("flow_lpm", 4, |i| Some(valves[i].flow_lpm))
         .text("size", |i| Some(valves[i].size.clone()))
+        .number("regulated_kpa", 4, |i| {
+            job.design.stations.get(valves[i].station?)?.regulated_kpa
+        })
         .marker(|i| job.colours.station(valves[i].station))
 }
 

@@ -49,6 +49,12 @@ pub(super) fn turf(job: &Job) -> Layer {
         .number("overspray_fraction", 4, |i| result(i)?.overspray_fraction)
         .number("reached_fraction", 4, |i| result(i)?.reached_fraction)
         .number("mean_rate_mm_h", 3, |i| result(i)?.mean_rate_mm_h)
+        .text("grade", |i| {
+            Some(result(i)?.grade.as_ref()?.letter.to_string())
+        })
+        .text("grade_reasons", |i| {
+            Some(result(i)?.grade.as_ref()?.reasons.join("; "))
+        })
         .stroke(1.0, |_| palette::TREE)
         .fill(0.7, |_| palette::TURF)
 }

@@ -40,6 +40,8 @@ pub(super) struct Field<'a> {
     rate: Vec<f32>,
     /// Rate wanted, mm/h, at each cell: that of the turf's main class.
     wanted: Vec<f32>,
+    /// The greatest of them, which water off the turf is held against, mm/h.
+    usual_mm_h: f64,
 }
 
 /// Cells that one head wets, and by how much, mm/h.
@@ -102,6 +104,7 @@ impl<'a> Field<'a> {
             rate: vec![0.0; grid.cells()],
             grid,
             ground,
+            usual_mm_h: wanted_mm_h.iter().copied().fold(1e-6, f64::max),
             wanted,
         };
         for (head, work) in heads.iter().zip(working) {
@@ -156,9 +159,9 @@ impl<'a> Field<'a> {
             sum += match self.ground[cell] {
                 Ground::Turf if wanted > 0.0 => bad(after / wanted) - bad(before / wanted),
                 Ground::Turf => 0.0,
-                Ground::Building => ASTRAY[0] * f64::from(mm_h) / self.usual(),
-                Ground::Paving => ASTRAY[1] * f64::from(mm_h) / self.usual(),
-                Ground::Other => ASTRAY[2] * f64::from(mm_h) / self.usual(),
+                Ground::Building => ASTRAY[0] * f64::from(mm_h) / self.usual_mm_h,
+                Ground::Paving => ASTRAY[1] * f64::from(mm_h) / self.usual_mm_h,
+                Ground::Other => ASTRAY[2] * f64::from(mm_h) / self.usual_mm_h,
             };
         }
         sum * self.grid.cell_m.powi(2)
@@ -176,12 +179,6 @@ impl<'a> Field<'a> {
         self.grid
             .index_of(at)
             .is_some_and(|cell| self.ground[cell] == Ground::Turf)
-    }
-
-    /// The rate that water off the turf is held against, mm/h.
-    fn usual(&self) -> f64 {
-        let most = self.wanted.iter().copied().fold(0.0f32, f32::max);
-        f64::from(most).max(1e-6)
     }
 }
 

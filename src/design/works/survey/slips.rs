@@ -18,7 +18,8 @@ fn close_gaps(net: &mut SurveyNet, lines: &mut Lines, gap_m: f64, findings: &mut
     let degrees = net.degrees();
     for joint in 0..degrees.len() {
         let here = &net.joints[joint];
-        if degrees[joint] != 1 || here.head.is_some() && here.valve.is_some() {
+        let ends_well = here.head.is_some() || here.valve.is_some() || here.name.is_some();
+        if degrees[joint] != 1 || ends_well {
             continue;
         }
         let pieces = net.pieces();

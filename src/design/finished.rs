@@ -1,0 +1,55 @@
+//! What the job comes to for one parcel: a new design, an audit of what lies there, or what lies there made good.
+
+use super::audit::{Audited, audit};
+use super::design;
+use super::model::Design;
+use crate::brief::Project;
+use crate::finding::Finding;
+use crate::site::Parcel;
+
+/// A parcel done.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Finished {
+    /// What is handed over.
+    pub design: Design,
+    /// The project with a catalogue that holds what lies in the ground; `None` where nothing does.
+    pub project: Option<Project>,
+    /// What lay there before, judged, where it was made good.
+    pub before: Option<Box<Audited>>,
+}
+
+impl Finished {
+    /// A design on bare ground.
+    pub fn new(design: Design) -> Self {
+        Self {
+            design,
+            project: None,
+            before: None,
+        }
+    }
+}
+
+/// Does the job that the project asks for on one parcel.
+pub fn finish(parcel: &Parcel, project: &Project) -> Finished {
+    Finished::new(design(parcel, project))
+}
+
+/// Judges what lies on one parcel, and changes nothing.
+pub fn audit_only(parcel: &Parcel, project: &Project) -> Finished {
+    match audit(parcel, project) {
+        Some(audited) => Finished {
+            design: audited.design,
+            project: Some(audited.project),
+            before: None,
+        },
+        None => {
+            let message = "no existing system lies in this parcel: name existing_heads, existing_pipes and existing_valves under [inputs], and see that they lie in it";
+            let mut findings = parcel.findings.clone();
+            findings.push(Finding::error("nothing_to_audit", message));
+            Finished::new(Design {
+                findings,
+                ..Design::default()
+            })
+        }
+    }
+}

@@ -81,6 +81,31 @@ pub fn simulate(
     }
 }
 
+/// What one turf area gets with every head at the pressure its nozzle is rated at: as [`simulate`] judges it, but for
+/// `reached_fraction`, which stays `None`. Bands and findings are not made.
+pub fn rated_turf(
+    parcel: &Parcel,
+    turf: usize,
+    heads: &[Head],
+    catalogue: &Catalogue,
+    rules: &Rules,
+) -> TurfResult {
+    if turf >= parcel.turf.len() {
+        return TurfResult::default();
+    }
+    let walls = walls_of(&parcel.obstacles);
+    let throws: Vec<spread::Throw> = heads
+        .iter()
+        .filter_map(|head| {
+            spread::Throw::new(head, &rated_working(head, catalogue), catalogue, &walls)
+        })
+        .collect();
+    let mut result = judge::turf_area(parcel, turf, &throws, rules).result;
+    let mut own = heads.iter().filter(|head| head.turf == turf).peekable();
+    result.one_row = own.peek().is_some() && own.all(|head| head.one_row);
+    result
+}
+
 /// The walls of all buildings among the obstacles.
 pub fn walls_of(obstacles: &[Obstacle]) -> Walls {
     Walls::new(

@@ -15,7 +15,7 @@ use crate::site::Terrain;
 use geo::Coord;
 
 /// An arc's end within this of the edge's direction is set along the edge, degrees.
-const SNAP_DEG: f64 = 7.0;
+pub const SNAP_DEG: f64 = 7.0;
 
 /// A stop is opened to a head that stands at most this far beyond it, degrees: arcs are set from head to head.
 const OPENED_DEG: f64 = 6.0;
@@ -23,7 +23,7 @@ const OPENED_DEG: f64 = 6.0;
 const OPENED_REACH: f64 = 1.05;
 
 /// What a sector may lose when both stops are set at tenths of a degree within it, degrees.
-const ROUNDED_OFF_DEG: f64 = 0.2;
+pub const ROUNDED_OFF_DEG: f64 = 0.2;
 
 /// What the heads of a piece are finished with.
 pub struct Finish<'a> {
@@ -165,7 +165,7 @@ impl Finish<'_> {
 }
 
 /// Stops, each moved out to the farthest of the heads in reach that stand a few degrees beyond it.
-fn opened(
+pub fn opened(
     at: Coord<f64>,
     radius_m: f64,
     (start, end): (f64, f64),
@@ -203,7 +203,7 @@ fn in_parcel(arc: Arc, map: Map, axes: &Axes) -> Arc {
 }
 
 /// A sector to the nearest tenth of a degree.
-fn nearest(arc: Arc) -> Arc {
+pub fn nearest(arc: Arc) -> Arc {
     let round = |degrees: f64| (degrees * 10.0).round() / 10.0;
     Arc {
         start_deg: round(arc.start_deg).rem_euclid(360.0),
@@ -212,7 +212,7 @@ fn nearest(arc: Arc) -> Arc {
 }
 
 /// The largest sector within one that has its stops at tenths of a degree: walls stand just beyond.
-fn within(arc: Arc) -> Arc {
+pub fn within(arc: Arc) -> Arc {
     if arc.is_full() {
         return arc;
     }
@@ -229,7 +229,7 @@ fn bin_deg(bin: usize) -> f64 {
 }
 
 /// Height of the ground, or of the nearest ground that is known within some 60 cells; 0 where none is.
-fn ground_m(terrain: &Terrain, at: Coord<f64>) -> f64 {
+pub fn ground_m(terrain: &Terrain, at: Coord<f64>) -> f64 {
     if let Some(height) = terrain.height_m(at) {
         return height;
     }

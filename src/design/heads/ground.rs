@@ -14,10 +14,10 @@ use rstar::{AABB, RTree};
 
 /// Water on cells whose middle lies off the piece by at most this share of a cell is not counted as lost: arcs are set
 /// along the edge in the end, however the edge cuts the cells.
-const RIM_SHARE: f64 = 0.25;
+pub const RIM_SHARE: f64 = 0.25;
 
 /// How bad water is on each kind of ground that is not turf, by the rules.
-fn overspray_weight(kind: ObstacleKind, rules: &Rules) -> f32 {
+pub fn overspray_weight(kind: ObstacleKind, rules: &Rules) -> f32 {
     let weight = match kind {
         ObstacleKind::Building => rules.overspray_building,
         ObstacleKind::Paving => rules.overspray_paving,

@@ -10,6 +10,7 @@ pub mod classes;
 mod edges;
 mod field;
 mod finish;
+mod given;
 mod ground;
 mod off_walls;
 mod one_row;
@@ -62,9 +63,25 @@ pub struct Layout {
 
 /// Places heads on all turf of a parcel.
 pub fn place(parcel: &Parcel, catalogue: &Catalogue, rules: &Rules) -> Layout {
+    place_round(parcel, catalogue, rules, &[])
+}
+
+/// Places heads on all turf of a parcel round heads that are given.
+///
+/// Those come first in the layout, as they are; their water and reach count, and no head is put on top of them.
+pub fn place_round(
+    parcel: &Parcel,
+    catalogue: &Catalogue,
+    rules: &Rules,
+    given: &[Head],
+) -> Layout {
     let rules = &roots_weight::weighed(rules, parcel);
     let classes = classes::classes(catalogue);
-    let mut layout = Layout::default();
+    let mut layout = Layout {
+        heads: given.to_vec(),
+        purposes: vec![Purpose::Given; given.len()],
+        ..Layout::default()
+    };
     for (index, turf) in parcel.turf.iter().enumerate() {
         for (part, piece) in turf.shape.iter().enumerate() {
             let task = Task {
@@ -72,6 +89,7 @@ pub fn place(parcel: &Parcel, catalogue: &Catalogue, rules: &Rules) -> Layout {
                 catalogue,
                 rules,
                 classes: &classes,
+                given,
                 turf: index,
                 seed: seed_of(&turf.id, part),
             };
@@ -173,6 +191,7 @@ struct Task<'a> {
     catalogue: &'a Catalogue,
     rules: &'a Rules,
     classes: &'a [Class],
+    given: &'a [Head],
     turf: usize,
     seed: u64,
 }
@@ -222,7 +241,10 @@ impl Task<'_> {
         if width_m < self.rules.strip_least_m {
             return Err(self.too_small(piece, area_m2, Some(width_m)));
         }
-        let class = class.unwrap_or_else(|| zones::class_for(width_m, self.classes));
+        let class = self
+            .class_given(piece, width_m)
+            .or(class)
+            .unwrap_or_else(|| zones::class_for(width_m, self.classes));
         let class = &self.classes[class];
         if class.radius_least_m() > LONGEST_OVER_WIDTH * width_m {
             return Err(self.no_head_fits(piece, width_m, class));
@@ -233,7 +255,7 @@ impl Task<'_> {
             .min(2.0 * look.width_m(1.0))
             .max(class.radius_least_m());
         let found = trial::place(self, piece, class, cell_m, reach_m, near, width_m);
-        if found.heads.is_empty() {
+        if found.heads.is_empty() && !self.stand_on(piece) {
             return Err(self.too_small(piece, area_m2, Some(width_m)));
         }
         Ok(found)

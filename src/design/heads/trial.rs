@@ -185,6 +185,8 @@ impl<'a> Trial<'a> {
                     let mut places =
                         edges::places(&view.ground, &view.rings, class, apart, strip_m);
                     places.retain(|at| side.is_none_or(|side| side.holds(at.ring, at.run_m)));
+                    let axes = &view.scene.axes;
+                    places.retain(|place| task.clear_of_given(place, axes.parcel(place.at)));
                     Edges {
                         scale,
                         mended,
@@ -264,6 +266,10 @@ impl<'a> Trial<'a> {
     /// Symmetries to keep: the whole, and on small ground each of its parts; none only where there is none.
     fn groups(&self) -> Vec<Vec<Map>> {
         let groups = &self.view.groups;
+        if self.task.is_given() {
+            // Images might fall on given heads: the last of the groups turns and mirrors nothing.
+            return groups.last().cloned().into_iter().collect();
+        }
         if let Some(side) = self.side {
             let kept = |map: &&Map| side.keeps(map, &self.view.rings);
             return vec![groups[0].iter().filter(kept).copied().collect()];
@@ -350,7 +356,7 @@ impl<'a> Trial<'a> {
     fn rain_of_others(&self, search: &mut Search) {
         let axes = &self.view.scene.axes;
         let window = self.view.ground.grid.bounds();
-        for head in self.near {
+        for (index, head) in self.near.iter().enumerate() {
             let at = axes.local(head.position);
             let beside =
                 (at.x.abs() - 0.5 * window.width()).max(at.y.abs() - 0.5 * window.height());
@@ -359,10 +365,13 @@ impl<'a> Trial<'a> {
             }
             let mut arc = head.arc;
             arc.start_deg = axes.local_bearing_deg(arc.start_deg);
+            let Some(share) = self.task.depth_share(head, index) else {
+                continue;
+            };
             let model = &self.task.catalogue.heads[head.model];
             search
                 .field
-                .foreign(at, &arc, head.radius_m, model.profile, 1.0);
+                .foreign(at, &arc, head.radius_m, model.profile, share);
             let sweep = Sweep {
                 first: (arc.start_deg * BINS as f64 / 360.0) as usize % BINS,
                 count: (arc.sweep_deg * BINS as f64 / 360.0).round() as usize,

@@ -7,6 +7,8 @@ use super::{Placed, Search};
 /// What a head is kept for, the first that applies.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Purpose {
+    /// It was given, and stays.
+    Given,
     /// It stands in a corner, where a crew looks for it.
     Corner,
     /// Without it fewer than two others would reach one of its neighbours.

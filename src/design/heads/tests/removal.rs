@@ -78,6 +78,7 @@ proptest! {
         for (gone, purpose) in layout.purposes.iter().enumerate() {
             let head = &heads[gone];
             match purpose {
+                Purpose::Given => prop_assert!(false, "{head:?} was not given"),
                 Purpose::Corner => {
                     let off = |p: &(f64, f64)| (p.0 - head.position.x).hypot(p.1 - head.position.y);
                     let nearest = points.iter().map(off).fold(f64::INFINITY, f64::min);

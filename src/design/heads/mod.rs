@@ -12,6 +12,7 @@ mod field;
 mod finish;
 mod given;
 mod ground;
+pub mod mend;
 mod off_walls;
 mod one_row;
 mod roots_weight;
@@ -34,6 +35,7 @@ use axes::Axes;
 use classes::Class;
 use geo::{Area, BoundingRect, MapCoords, Polygon};
 use ground::Look;
+pub use mend::{ChangePrices, Freedom, MendTask, Mended, Standing, mend};
 pub use search::Purpose;
 
 /// Least throw of a class over the width of a piece that it may still water: beyond it most of the water flies over.
@@ -76,13 +78,25 @@ pub fn place_round(
     given: &[Head],
 ) -> Layout {
     let rules = &roots_weight::weighed(rules, parcel);
+    laid_out(parcel, catalogue, rules, given, 0..parcel.turf.len())
+}
+
+/// The layout of some turf areas round given heads, by rules whose roots are weighed for the parcel.
+fn laid_out(
+    parcel: &Parcel,
+    catalogue: &Catalogue,
+    rules: &Rules,
+    given: &[Head],
+    areas: std::ops::Range<usize>,
+) -> Layout {
     let classes = classes::classes(catalogue);
     let mut layout = Layout {
         heads: given.to_vec(),
         purposes: vec![Purpose::Given; given.len()],
         ..Layout::default()
     };
-    for (index, turf) in parcel.turf.iter().enumerate() {
+    for index in areas {
+        let turf = &parcel.turf[index];
         for (part, piece) in turf.shape.iter().enumerate() {
             let task = Task {
                 parcel,

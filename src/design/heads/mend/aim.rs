@@ -41,11 +41,6 @@ impl Aim {
             + DRY_WEIGHT * (figures.dry - self.dry).max(0.0)
             + OVER_WEIGHT * (figures.over - self.over).max(0.0)
     }
-
-    /// Whether figures reach it.
-    pub fn met(&self, figures: &Figures) -> bool {
-        self.short(figures) <= 0.0
-    }
 }
 
 impl From<&TurfResult> for Figures {

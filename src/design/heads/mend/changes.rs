@@ -61,7 +61,8 @@ impl Change {
 /// The changes of a seat that gain at all, each kind's best.
 pub fn of_seat(area: &mut Area, index: usize, level: Level) -> Vec<Change> {
     let freedom = area.seats[index].freedom;
-    if freedom == Freedom::Fixed || area.seats[index].head.is_none() {
+    let works = |head: &Head| area.yard.job.sound(head);
+    if freedom == Freedom::Fixed || !area.seats[index].head.as_ref().is_some_and(works) {
         return Vec::new();
     }
     let lifted = area.lift(index);
@@ -151,6 +152,9 @@ pub fn best_in_place(area: &Area, head: &Head, models: Models) -> Option<(Head, 
         Models::Only(model) => job.class_of(model)?,
         Models::Class(class) => class,
     };
+    if !(head.position.x.is_finite() && head.position.y.is_finite()) {
+        return None;
+    }
     let about_m = if job.sound(head) {
         head.radius_m
     } else {

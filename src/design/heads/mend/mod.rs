@@ -12,6 +12,7 @@ mod changes;
 mod classes;
 mod crew;
 mod faults;
+mod goal;
 mod piece;
 mod rain;
 mod settings;
@@ -28,6 +29,7 @@ use crate::finding::Finding;
 use crate::site::Parcel;
 use area::{Area, Seat};
 use geo::Coord;
+use goal::Goal;
 use verdict::Verdict;
 use yard::{Job, Yard};
 
@@ -77,6 +79,9 @@ pub struct MendTask<'a> {
     pub may_add: bool,
     /// Places where a person took a head away: none comes to stand within half its radius of one.
     pub keep_clear: &'a [Coord<f64>],
+    /// Whether turf that meets floor and limits is left alone but for faults of single heads; else ground that stays dry
+    /// somewhere on it, where a head was taken away or moved, is mended too.
+    pub only_where_needed: bool,
 }
 
 /// Heads as mended.
@@ -238,8 +243,23 @@ const IN_HAND: [f64; 2] = [0.004, 0.02];
 /// What is missing must fall by so much to be worth changes that do not bring all.
 const WORTH_CHANGING: f64 = 0.03;
 
+/// Dry ground must become less than this share of what it was to be worth changes.
+const DRY_LESS: f64 = 0.7;
+
 /// An area mended, how it is judged, and what is told of its heads.
-fn mended(mut area: Area) -> (Area, Verdict, Vec<Finding>) {
+fn mended(area: Area) -> (Area, Verdict, Vec<Finding>) {
+    let (area, verdict, findings) = up_to_floor(area);
+    if area.yard.job.task.only_where_needed {
+        return (area, verdict, findings);
+    }
+    match without_dry_ground(&area, verdict) {
+        Some((better, verdict)) => (better, verdict, findings),
+        None => (area, verdict, findings),
+    }
+}
+
+/// An area without faults that meets floor and limits, if it can.
+fn up_to_floor(mut area: Area) -> (Area, Verdict, Vec<Finding>) {
     let untouched = Verdict::of_area(&area);
     let mut findings = classes::unmix(&mut area);
     findings.extend(faults::mend(&mut area));
@@ -266,8 +286,8 @@ fn mended(mut area: Area) -> (Area, Verdict, Vec<Finding>) {
     if !best.1.met() || best.0.price() > anew_least(&area) {
         let others = anew::laid_out(&area);
         let found = others.map(|mut other| {
-            let aim = aim_of(&other, IN_HAND[0]);
-            undo::needless(&mut other, &aim);
+            let goal = Goal::floor(aim_of(&other, IN_HAND[0]));
+            undo::needless(&mut other, &goal);
             let verdict = Verdict::of_area(&other);
             (other, verdict)
         });
@@ -286,15 +306,33 @@ fn aim_of(area: &Area, in_hand: f64) -> aim::Aim {
 
 /// Stage by stage until floor and limits hold, less what turns out needless.
 fn staged(mut area: Area, in_hand: f64) -> Area {
-    let aim = aim_of(&area, in_hand);
+    let goal = Goal::floor(aim_of(&area, in_hand));
+    through_levels(&mut area, &goal);
+    area
+}
+
+fn through_levels(area: &mut Area, goal: &Goal) {
     for level in changes::Level::ALL {
-        if aim.met(&area.figures()) {
+        if goal.short(area) <= 0.0 {
             break;
         }
-        stages::improve(&mut area, level, &aim);
+        stages::improve(area, level, goal);
     }
-    undo::needless(&mut area, &aim);
-    area
+    undo::needless(area, goal);
+}
+
+/// The area without dry ground where there is some that can be watered, if it loses nothing else.
+fn without_dry_ground<'a>(area: &Area<'a>, verdict: Verdict) -> Option<(Area<'a>, Verdict)> {
+    let goal = Goal::everywhere(aim_of(area, 0.0), area);
+    let before = goal.dry(area);
+    if before <= 0.0 {
+        return None;
+    }
+    let mut tried = area.clone();
+    through_levels(&mut tried, &goal);
+    let found = Verdict::of_area(&tried);
+    let drier = goal.dry(&tried) > DRY_LESS * before;
+    (!drier && found.short <= verdict.short).then_some((tried, found))
 }
 
 /// What laying out anew costs at the very least: nearly every head is set again.

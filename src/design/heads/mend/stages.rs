@@ -1,8 +1,8 @@
-//! Change by change, the one first that gains most for its price, until the area reaches its aim.
+//! Change by change, the one first that gains most for its price, until the area reaches its goal.
 
-use super::aim::Aim;
 use super::area::Area;
 use super::changes::{self, Change, Level, Spot};
+use super::goal::Goal;
 use crate::design::model::Head;
 
 /// Least gain worth a change, in shares of the square of the radius.
@@ -16,23 +16,23 @@ const HARM_UP: f64 = 1.5;
 const HARM_DOWN: f64 = 0.7;
 const HARM_RANGE: (f64, f64) = (0.45, 4.0);
 
-/// Improves an area with changes up to a level until the aim is met or nothing helps.
-pub fn improve(area: &mut Area, level: Level, aim: &Aim) {
+/// Improves an area with changes up to a level until the goal is met or nothing helps.
+pub fn improve(area: &mut Area, level: Level, goal: &Goal) {
     let harm = area.harm;
     let mut list = List::new(area, level);
     let most = 4 * area.seats.len() + 40;
     for _ in 0..most {
         let figures = area.figures();
-        let short = aim.short(&figures);
+        let short = goal.short_of(area, &figures);
         if short <= 0.0 {
             break;
         }
         list.freshen(area);
         if let Some(change) = list.best() {
-            list.try_change(area, change, aim, short);
+            list.try_change(area, change, goal, short);
             continue;
         }
-        let over = figures.over > aim.over;
+        let over = figures.over > goal.aim.over;
         let step = if over { HARM_UP } else { HARM_DOWN };
         let weight = area.harm * step;
         if !(HARM_RANGE.0 * harm..=HARM_RANGE.1 * harm).contains(&weight) {
@@ -126,7 +126,7 @@ impl List {
     }
 
     /// Makes a change, and undoes it where it worsens what is missing.
-    fn try_change(&mut self, area: &mut Area, change: Change, aim: &Aim, short: f64) {
+    fn try_change(&mut self, area: &mut Area, change: Change, goal: &Goal, short: f64) {
         let reach: Vec<Head> = (change.seat)
             .and_then(|index| area.seats[index].head.clone())
             .into_iter()
@@ -139,7 +139,7 @@ impl List {
         match (change.seat, change.head) {
             (Some(index), head) => {
                 let was = area.change(index, head);
-                if aim.short(&area.figures()) > allowed {
+                if goal.short(area) > allowed {
                     area.lift(index);
                     area.put_back(index, was);
                     self.seats[index].spent = true;
@@ -149,7 +149,7 @@ impl List {
             (None, Some(head)) => {
                 let at = head.position;
                 let index = area.add(head);
-                if aim.short(&area.figures()) > allowed {
+                if goal.short(area) > allowed {
                     area.lift(index);
                     area.seats.pop();
                     for (spot, known) in &mut self.spots {

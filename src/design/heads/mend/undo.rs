@@ -1,9 +1,9 @@
 //! Changes that turn out needless are undone, the dearest first.
 
-use super::aim::Aim;
 use super::area::Area;
 use super::changes;
 use super::crew::Models;
+use super::goal::Goal;
 use crate::design::model::Head;
 
 /// By how much what is missing may grow where it cannot be had anyway.
@@ -11,10 +11,10 @@ const WORSE_MOST: f64 = 2e-3;
 /// Times over all changes: one undone may let another go.
 const ROUNDS: usize = 3;
 
-/// Undoes what the aim does not need, or makes it cheaper.
-pub fn needless(area: &mut Area, aim: &Aim) {
+/// Undoes what the goal does not need, or makes it cheaper.
+pub fn needless(area: &mut Area, goal: &Goal) {
     for _ in 0..ROUNDS {
-        let short = aim.short(&area.figures());
+        let short = goal.short(area);
         let allowed = if short > 0.0 { short + WORSE_MOST } else { 0.0 };
         let prices = area.yard.job.task.prices;
         let mut changed: Vec<(usize, f64)> = (0..area.seats.len())
@@ -24,7 +24,7 @@ pub fn needless(area: &mut Area, aim: &Aim) {
         changed.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
         let mut undone = false;
         for (index, price) in changed {
-            undone |= cheaper(area, index, price, aim, allowed);
+            undone |= cheaper(area, index, price, goal, allowed);
         }
         if !undone {
             break;
@@ -33,7 +33,7 @@ pub fn needless(area: &mut Area, aim: &Aim) {
 }
 
 /// Puts the cheapest head on a seat with which no more is missing than is allowed; whether it is another.
-fn cheaper(area: &mut Area, index: usize, price: f64, aim: &Aim, allowed: f64) -> bool {
+fn cheaper(area: &mut Area, index: usize, price: f64, goal: &Goal, allowed: f64) -> bool {
     let prices = area.yard.job.task.prices;
     let mut others = vec![area.seats[index].base.clone()];
     others.extend(settings_in_base(area, index).into_iter().map(Some));
@@ -45,7 +45,7 @@ fn cheaper(area: &mut Area, index: usize, price: f64, aim: &Aim, allowed: f64) -
             continue;
         }
         let was = area.change(index, other);
-        if aim.short(&area.figures()) <= allowed {
+        if goal.short(area) <= allowed {
             return true;
         }
         area.lift(index);

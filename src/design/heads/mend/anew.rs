@@ -1,9 +1,10 @@
 //! The last resort: the area is laid out anew round the heads that stay, and standing heads are used again.
 
 use super::Freedom;
-use super::area::{Area, Seat};
+use super::area::Area;
 use super::changes;
 use super::crew::Models;
+use super::seat::Seat;
 use crate::design::heads;
 use crate::design::model::Head;
 

@@ -1,8 +1,9 @@
 //! A turf area under mending: its heads, their water on the grid, and how it stands.
 
+use super::Freedom;
 use super::rain::Rain;
+use super::seat::Seat;
 use super::yard::Yard;
-use super::{ChangePrices, Freedom};
 use crate::design::coverage::spread::Scratch;
 use crate::design::coverage::{class_rate_mm_h, low_quarter};
 use crate::design::heads::spacing::spacing_share;
@@ -15,22 +16,6 @@ const ONE_ROW_DEPTH: f64 = 0.45;
 const DRY_BELOW: f64 = 0.3;
 /// Share of the rule's weight of overspray that water off the turf counts with.
 const HARM_SHARE: f64 = 0.5;
-/// Places nearer than this are one, m.
-pub const SAME_PLACE_M: f64 = 1e-6;
-
-/// A head of the area, as it was and as it is to be.
-#[derive(Clone)]
-pub struct Seat {
-    /// The head; `None` once it is taken out.
-    pub head: Option<Head>,
-    /// The standing head it was, as its place in the task and as it stood; `None` for one put in.
-    pub was: Option<(usize, Head)>,
-    /// What it goes back to where its change turns out needless.
-    pub base: Option<Head>,
-    /// What may be done to it.
-    pub freedom: Freedom,
-    rain: Option<Rain>,
-}
 
 /// A head off its seat with its water.
 pub struct Lifted {
@@ -271,47 +256,6 @@ impl<'a> Area<'a> {
     pub fn price(&self) -> f64 {
         let prices = &self.yard.job.task.prices;
         self.seats.iter().map(|seat| seat.price(prices)).sum()
-    }
-}
-
-impl Seat {
-    /// A seat of a standing head.
-    pub fn standing(index: usize, head: &Head, freedom: Freedom) -> Self {
-        Self {
-            head: Some(head.clone()),
-            was: Some((index, head.clone())),
-            base: Some(head.clone()),
-            freedom,
-            rain: None,
-        }
-    }
-
-    /// What the change of this seat costs.
-    pub fn price(&self, prices: &ChangePrices) -> f64 {
-        self.price_with(self.head.as_ref(), prices)
-    }
-
-    /// What it would cost with another head on it.
-    pub fn price_with(&self, head: Option<&Head>, prices: &ChangePrices) -> f64 {
-        match (self.was.as_ref().map(|(_, was)| was), head) {
-            (None, None) => 0.0,
-            (None, Some(_)) => prices.added,
-            (Some(_), None) => prices.remove,
-            (Some(was), Some(head)) if was == head => 0.0,
-            (Some(was), Some(head)) => {
-                let other = was.model != head.model;
-                let far = was.position - head.position;
-                let moved = far.x.hypot(far.y) > SAME_PLACE_M;
-                match (moved, other) {
-                    (false, false) => prices.set,
-                    (false, true) => prices.replace,
-                    (true, false) => prices.moved,
-                    (true, true) => {
-                        (prices.moved + prices.replace).min(prices.remove + prices.added)
-                    }
-                }
-            }
-        }
     }
 }
 

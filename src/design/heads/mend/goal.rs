@@ -2,7 +2,7 @@
 
 use super::aim::Aim;
 use super::area::{Area, Figures};
-use super::changes::{self, Spot};
+use super::spots::{self, Spot};
 use crate::design::coverage::low_quarter;
 
 /// Mean of the driest quarter about a place, over the wanted depth, below which ground is left dry: finished layouts keep
@@ -31,7 +31,7 @@ impl Goal {
 
     /// No dry ground about any place where a head could stand, either, but for where a person wants none.
     pub fn everywhere(aim: Aim, area: &Area) -> Self {
-        let mut spots = changes::spots(area);
+        let mut spots = spots::all(area);
         spots.retain(|spot| !area.yard.kept_clear(spot.at, spot.aim_m));
         Self { aim, spots }
     }

@@ -13,10 +13,14 @@ mod classes;
 mod crew;
 mod faults;
 mod goal;
+mod order;
 mod piece;
 mod rain;
+mod seat;
 mod settings;
+mod spots;
 mod stages;
+mod state;
 #[cfg(test)]
 mod tests;
 mod undo;
@@ -27,11 +31,9 @@ use crate::brief::{Catalogue, Rules};
 use crate::design::model::Head;
 use crate::finding::Finding;
 use crate::site::Parcel;
-use area::{Area, Seat};
 use geo::Coord;
-use goal::Goal;
-use verdict::Verdict;
-use yard::{Job, Yard};
+use state::State;
+use yard::Job;
 
 /// What may be done to a head that stands already.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -145,211 +147,5 @@ impl ChangePrices {
             moved: sane(self.moved),
             added: sane(self.added),
         }
-    }
-}
-
-/// The parcel's heads while area after area is mended.
-struct State {
-    /// Seats of each turf area; heads of no turf area stand in the last.
-    seats: Vec<Vec<Seat>>,
-    /// Whether each area met floor and limits when it was mended, and what was told of it.
-    verdicts: Vec<Option<Verdict>>,
-    findings: Vec<Vec<Finding>>,
-}
-
-impl State {
-    fn of(job: &Job) -> Self {
-        let areas = job.parcel.turf.len();
-        let mut seats: Vec<Vec<Seat>> = vec![Vec::new(); areas + 1];
-        for (index, standing) in job.task.standing.iter().enumerate() {
-            let turf = standing.head.turf.min(areas);
-            seats[turf].push(Seat::standing(index, &standing.head, standing.freedom));
-        }
-        Self {
-            seats,
-            verdicts: vec![None; areas],
-            findings: vec![Vec::new(); areas],
-        }
-    }
-
-    fn others(&self, turf: usize) -> Vec<Head> {
-        let others = self
-            .seats
-            .iter()
-            .enumerate()
-            .filter(|(other, _)| *other != turf);
-        others
-            .flat_map(|(_, seats)| seats)
-            .filter_map(|seat| seat.head.clone())
-            .collect()
-    }
-
-    /// Whether an area met the rules when it was mended and does so no more.
-    fn fell_short(&self, job: &Job, turf: usize) -> bool {
-        let met = self.verdicts[turf].is_some_and(|verdict| verdict.met());
-        let heads = self.seats[turf].iter().filter_map(|seat| seat.head.clone());
-        met && !Verdict::of(job, turf, heads, &self.others(turf)).met()
-    }
-
-    /// Mends one turf area; whether anything was changed.
-    fn mend_area(&mut self, job: &Job, turf: usize) -> bool {
-        let others = self.others(turf);
-        let seats = &self.seats[turf];
-        let throws = seats.iter().filter_map(|seat| seat.head.as_ref());
-        let sound = throws.filter(|head| job.sound(head));
-        let least_m = sound
-            .map(|head| head.radius_m)
-            .fold(f64::INFINITY, f64::min);
-        let Some(yard) = Yard::new(job, turf, least_m) else {
-            return false;
-        };
-        let before: Vec<Option<Head>> = seats.iter().map(|seat| seat.head.clone()).collect();
-        let area = Area::new(&yard, seats.clone(), &others);
-        let (area, verdict, findings) = mended(area);
-        let after = area.seats.iter().map(|seat| seat.head.clone());
-        let changed = !before.into_iter().eq(after);
-        self.findings[turf] = findings;
-        self.verdicts[turf] = Some(verdict);
-        self.seats[turf] = area.seats;
-        changed
-    }
-
-    fn finished(self, job: &Job) -> Mended {
-        let mut all: Vec<(Option<usize>, Head)> = self
-            .seats
-            .into_iter()
-            .flatten()
-            .filter_map(|seat| Some((seat.was.map(|(index, _)| index), seat.head?)))
-            .collect();
-        all.sort_by_key(|(from, _)| from.unwrap_or(usize::MAX));
-        let (from, heads): (Vec<_>, Vec<_>) = all.into_iter().unzip();
-        let mut mended = Mended {
-            heads,
-            from,
-            findings: self.findings.into_iter().flatten().collect(),
-        };
-        for (turf, verdict) in self.verdicts.into_iter().enumerate() {
-            let short = verdict.filter(|verdict| !verdict.met());
-            mended
-                .findings
-                .extend(short.map(|verdict| verdict.told(job, turf, &mended.heads)));
-        }
-        mended
-    }
-}
-
-/// Margins, as shares of floor and limits, with which an area is mended: its grid is not quite the judge's.
-const IN_HAND: [f64; 2] = [0.004, 0.02];
-/// What is missing must fall by so much to be worth changes that do not bring all.
-const WORTH_CHANGING: f64 = 0.03;
-
-/// Dry ground must become less than this share of what it was to be worth changes.
-const DRY_LESS: f64 = 0.7;
-
-/// An area mended, how it is judged, and what is told of its heads.
-fn mended(area: Area) -> (Area, Verdict, Vec<Finding>) {
-    let (area, verdict, findings) = up_to_floor(area);
-    if area.yard.job.task.only_where_needed {
-        return (area, verdict, findings);
-    }
-    match without_dry_ground(&area, verdict) {
-        Some((better, verdict)) => (better, verdict, findings),
-        None => (area, verdict, findings),
-    }
-}
-
-/// An area without faults that meets floor and limits, if it can.
-fn up_to_floor(mut area: Area) -> (Area, Verdict, Vec<Finding>) {
-    let untouched = Verdict::of_area(&area);
-    let mut findings = classes::unmix(&mut area);
-    findings.extend(faults::mend(&mut area));
-    area.rain_anew();
-    let faultless = if area.price() > 0.0 {
-        Verdict::of_area(&area)
-    } else {
-        untouched
-    };
-    if faultless.met() {
-        return (area, faultless, findings);
-    }
-    let mut best = (area.clone(), faultless);
-    for in_hand in IN_HAND {
-        let tried = staged(area.clone(), in_hand);
-        let verdict = Verdict::of_area(&tried);
-        if verdict.met() || verdict.short < best.1.short - WORTH_CHANGING {
-            best = (tried, verdict);
-        }
-        if best.1.met() {
-            break;
-        }
-    }
-    if !best.1.met() || best.0.price() > anew_least(&area) {
-        let others = anew::laid_out(&area);
-        let found = others.map(|mut other| {
-            let goal = Goal::floor(aim_of(&other, IN_HAND[0]));
-            undo::needless(&mut other, &goal);
-            let verdict = Verdict::of_area(&other);
-            (other, verdict)
-        });
-        if let Some((other, verdict)) = found
-            && better(&other, verdict, &best)
-        {
-            best = (other, verdict);
-        }
-    }
-    (best.0, best.1, findings)
-}
-
-fn aim_of(area: &Area, in_hand: f64) -> aim::Aim {
-    aim::Aim::of(area.yard.job.rules, area.one_row(), in_hand)
-}
-
-/// Stage by stage until floor and limits hold, less what turns out needless.
-fn staged(mut area: Area, in_hand: f64) -> Area {
-    let goal = Goal::floor(aim_of(&area, in_hand));
-    through_levels(&mut area, &goal);
-    area
-}
-
-fn through_levels(area: &mut Area, goal: &Goal) {
-    for level in changes::Level::ALL {
-        if goal.short(area) <= 0.0 {
-            break;
-        }
-        stages::improve(area, level, goal);
-    }
-    undo::needless(area, goal);
-}
-
-/// The area without dry ground where there is some that can be watered, if it loses nothing else.
-fn without_dry_ground<'a>(area: &Area<'a>, verdict: Verdict) -> Option<(Area<'a>, Verdict)> {
-    let goal = Goal::everywhere(aim_of(area, 0.0), area);
-    let before = goal.dry(area);
-    if before <= 0.0 {
-        return None;
-    }
-    let mut tried = area.clone();
-    through_levels(&mut tried, &goal);
-    let found = Verdict::of_area(&tried);
-    let drier = goal.dry(&tried) > DRY_LESS * before;
-    (!drier && found.short <= verdict.short).then_some((tried, found))
-}
-
-/// What laying out anew costs at the very least: nearly every head is set again.
-fn anew_least(area: &Area) -> f64 {
-    let free = area
-        .seats
-        .iter()
-        .filter(|seat| seat.freedom == Freedom::Moved);
-    free.count() as f64 * area.yard.job.task.prices.set
-}
-
-/// Whether an area laid out anew is better: what is missing first, then the price.
-fn better(other: &Area, verdict: Verdict, best: &(Area, Verdict)) -> bool {
-    match (verdict.met(), best.1.met()) {
-        (true, true) => other.price() < best.0.price(),
-        (true, false) => true,
-        (false, true) => false,
-        (false, false) => verdict.short < best.1.short - WORTH_CHANGING,
     }
 }

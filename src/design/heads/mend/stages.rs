@@ -1,8 +1,9 @@
 //! Change by change, the one first that gains most for its price, until the area reaches its goal.
 
 use super::area::Area;
-use super::changes::{self, Change, Level, Spot};
+use super::changes::{self, Change, Level};
 use super::goal::Goal;
+use super::spots::{self, Spot};
 use crate::design::model::Head;
 
 /// Least gain worth a change, in shares of the square of the radius.
@@ -75,7 +76,7 @@ impl List {
         let prices = [task.prices.set, task.prices.replace, task.prices.moved];
         let cheapest = prices.into_iter().fold(task.prices.added, f64::min);
         let spots = if level >= Level::Add && task.may_add {
-            changes::spots(area)
+            spots::all(area)
         } else {
             Vec::new()
         };
@@ -106,7 +107,7 @@ impl List {
         for (spot, known) in &mut self.spots {
             if known.stale {
                 let worth = |change: &Change| enough(change);
-                known.change = changes::of_spot(area, spot).filter(worth);
+                known.change = spots::gained(area, spot).filter(worth);
                 known.stale = false;
             }
         }

@@ -28,6 +28,9 @@ const WORTH_LEAST: f64 = 0.05;
 /// Corners this much farther off than the edge are tried too, m.
 const CORNER_M: f64 = 1.5;
 
+/// What becomes of a head with one kind of fault; `None` where it has none, or nothing helps.
+type Remedy = fn(&mut Area, usize, &Head) -> Option<Head>;
+
 /// Mends the faults of an area's heads; tells those that must stay.
 pub fn mend(area: &mut Area) -> Vec<Finding> {
     let mut findings = Vec::new();
@@ -43,8 +46,7 @@ pub fn mend(area: &mut Area) -> Vec<Finding> {
             }
         }
     }
-    let remedies: [fn(&mut Area, usize, &Head) -> Option<Head>; 4] =
-        [unsound, wrong_nozzle, at_wall, wrong_sector];
+    let remedies: [Remedy; 4] = [unsound, wrong_nozzle, at_wall, wrong_sector];
     for remedy in remedies {
         for index in 0..area.seats.len() {
             let seat = &area.seats[index];

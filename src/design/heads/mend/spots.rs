@@ -68,7 +68,7 @@ pub fn gained(area: &Area, spot: &Spot) -> Option<Change> {
     };
     let found = settings::best(area, &offer)?;
     let gain = found.gain - roots(area, spot.at, found.head.radius_m);
-    (gain > 0.0).then(|| Change {
+    (gain > 0.0).then_some(Change {
         seat: None,
         gain,
         price: area.yard.job.task.prices.added,

@@ -40,7 +40,7 @@ impl Lying {
 
     fn grade(&mut self, ground: &Ground) {
         let rules = grade_rules(ground.rules);
-        let main = self.levels(Section::Main, ground);
+        let main = falling_back(self.levels(Section::Main, ground), rules.grade);
         let unknown = |levels: &SectionLevels| {
             let mut ours = levels.ours.iter();
             ours.any(|node| !self.level_known[*node])
@@ -50,6 +50,7 @@ impl Lying {
             .skip(1)
             .map(|section| self.levels(section, ground))
             .filter(unknown)
+            .map(|levels| falling_back(levels, rules.grade))
             .collect();
         let branches: Vec<_> = behind.iter().map(|levels| levels.behind(&main)).collect();
         let (of_main, of_stations) = grade_together(&main.nodes, &main.pipes, &branches, &rules);
@@ -146,6 +147,38 @@ impl Lying {
             self.origin.drains.push(None);
         }
     }
+}
+
+/// A section whose new pipe falls back to what lies, wherever its cover lets it: then it needs no drain of its own.
+fn falling_back(mut levels: SectionLevels, grade: f64) -> SectionLevels {
+    let mut beside = vec![Vec::new(); levels.nodes.len()];
+    for pipe in &levels.pipes {
+        beside[pipe.from].push((pipe.to, pipe.length_m));
+        beside[pipe.to].push((pipe.from, pipe.length_m));
+    }
+    let known = |node: usize| levels.nodes[node].fixed_invert_m;
+    let mut least_m: Vec<Option<f64>> = (0..levels.nodes.len()).map(known).collect();
+    let mut open: Vec<usize> = (0..least_m.len())
+        .filter(|i| least_m[*i].is_some())
+        .collect();
+    while let Some(node) = open.pop() {
+        let Some(from_m) = least_m[node] else {
+            continue;
+        };
+        for &(next, length_m) in &beside[node] {
+            if least_m[next].is_none() {
+                least_m[next] = Some(from_m + grade * length_m);
+                open.push(next);
+            }
+        }
+    }
+    for (level, least_m) in levels.nodes.iter_mut().zip(least_m) {
+        let most_m = level.ground_m - least_m.unwrap_or(f64::NEG_INFINITY);
+        if level.fixed_invert_m.is_none() && most_m >= level.cover_min_m {
+            level.cover_max_m = level.cover_max_m.min(most_m);
+        }
+    }
+    levels
 }
 
 /// Low points and summits of a section as it lies.

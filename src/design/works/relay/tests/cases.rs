@@ -143,7 +143,6 @@ fn an_added_head_is_dug_to_the_nearest_station_with_room_or_to_a_new_valve() {
         }
         None => assert!(relaid.works.stations.len() == site.works.stations.len() + 1),
     }
-    eprintln!("{:?} {}", relaid.origin.stations, new_trench_m(&relaid));
 }
 
 #[test]
@@ -204,46 +203,18 @@ fn pipe_too_narrow_is_replaced_and_no_more_of_it_than_must_be() {
         short.fold(0.0, f64::max)
     };
     assert!(fault(&relaid.works) < 0.3, "{}", fault(&relaid.works));
-    eprintln!("{changed} of {mains}, short {} before", fault(&narrow));
 }
 
 #[test]
 fn a_weaker_supply_makes_stations_shed_branches_that_keep_their_pipe() {
-    let mut parcel = fixture::parcel();
-    let site = Site::of(parcel.clone());
-    let crate::site::SupplyTest::FlowTest {
-        ref mut residual_lpm,
-        ..
-    } = parcel.water_points[0].test
-    else {
-        panic!("the fixture has a flow test");
-    };
-    *residual_lpm = 45.0;
-    let chosen = source::choose(
-        &parcel,
-        &site.works.heads,
-        &site.project.catalogue,
-        &site.project.rules,
-    );
-    let weak = Site {
-        supply: chosen.source.unwrap().curve,
-        ..site
-    };
+    let weak = &*WEAK;
     let (heads, from) = weak.same();
     let relaid = weak.relaid(heads, &from, &Fixed::default());
-    audit::check(&weak, &relaid, &Fixed::default());
-    let redesigned = crate::design::design(&parcel, &weak.project);
-    eprintln!(
-        "stations {} -> {} (design {}), new trench {:.1} m, pipes {} new of {}, findings {:?}",
-        weak.works.stations.len(),
-        relaid.works.stations.len(),
-        redesigned.stations.len(),
-        new_trench_m(&relaid),
-        relaid.origin.pipes.iter().filter(|p| p.is_none()).count(),
-        relaid.origin.pipes.len(),
-        relaid.findings.len()
-    );
+    audit::check(weak, &relaid, &Fixed::default());
     assert!(relaid.works.stations.len() > weak.works.stations.len());
+    let pipes = &relaid.origin.pipes;
+    let new = pipes.iter().filter(|from| from.is_none()).count();
+    assert!(new <= pipes.len() / 5, "{new} of {}", pipes.len());
 }
 
 #[test]
@@ -287,18 +258,6 @@ fn works_that_are_nothing_but_a_source_or_less_are_no_panic() {
     .unwrap();
     audit::check(site, &relaid, &Fixed::default());
     assert!(relaid.findings.is_empty());
-    eprintln!(
-        "from nothing: {} stations, {:.0} m trench; designed {} stations {:.0} m",
-        relaid.works.stations.len(),
-        new_trench_m(&relaid),
-        site.works.stations.len(),
-        site.works
-            .pipework
-            .trenches
-            .iter()
-            .map(|t| t.length_m)
-            .sum::<f64>()
-    );
     let empty = relay(
         &site.ground(),
         &Works::default(),

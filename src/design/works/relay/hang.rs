@@ -4,8 +4,8 @@ use super::draft::{Draft, LOOSE, Lot, is_fixture};
 use super::keep::SAME_PLACE_M;
 use super::loads::Wishes;
 use super::seek::{Hanging, Joint, Seek};
+use super::ways::Ways;
 use crate::design::model::Section;
-use crate::design::stations::HeadNeed;
 use geo::Coord;
 
 /// Trench, in metres of level turf, that may be dug farther than to the main rather than setting one more valve.
@@ -49,31 +49,33 @@ impl Loose {
 pub(super) fn hang_all(draft: &mut Draft, wishes: &Wishes, mut loose: Vec<Loose>) -> Vec<Loose> {
     let mut lost = Vec::new();
     take_unplaced(draft, &mut loose, &mut lost);
+    let mut tiers = [&wishes.usual, &wishes.least].map(|needs| Ways::by(needs));
     while !loose.is_empty() {
         let seek = Seek::new(draft);
-        let on = [&wishes.usual, &wishes.least]
-            .into_iter()
-            .find_map(|needs| cheapest_on(&seek, wishes, &loose, needs));
-        let far = on.as_ref().is_none_or(|(_, on)| on.way.price > STATION_M);
-        let new = if far {
-            cheapest_new(&seek, &loose)
-        } else {
-            None
-        };
-        match (on, new) {
-            (Some((_, on)), Some((which, new))) if new.way.price + STATION_M < on.way.price => {
-                open(draft, &loose.remove(which), &new);
-            }
-            (Some((which, on)), _) => hang(draft, &loose.remove(which), &on),
+        let on = tiers
+            .iter_mut()
+            .find_map(|ways| ways.cheapest(&seek, wishes, &loose));
+        let on_m = on.as_ref().map_or(f64::INFINITY, |(_, on)| on.way.price);
+        let new = cheapest_new(&seek, &loose, on_m - STATION_M);
+        let (which, section) = match (on, new) {
+            (Some(_), Some((which, new))) => (which, open(draft, &loose[which], &new)),
+            (Some((which, on)), None) => (which, hang(draft, &loose[which], &on)),
             (None, Some((which, new))) => {
-                let thing = loose.remove(which);
-                match broken_up(draft, wishes, &thing) {
-                    Some(parts) => loose.extend(parts),
-                    None => open(draft, &thing, &new),
+                if let Some(parts) = broken_up(draft, wishes, &loose[which]) {
+                    loose.remove(which);
+                    loose.extend(parts);
+                    tiers.iter_mut().for_each(Ways::forget);
+                    continue;
                 }
+                (which, open(draft, &loose[which], &new))
             }
-            (None, None) => lost.append(&mut loose),
-        }
+            (None, None) => {
+                lost.append(&mut loose);
+                break;
+            }
+        };
+        loose.remove(which);
+        tiers.iter_mut().for_each(|ways| ways.hung(which, section));
     }
     lost
 }
@@ -89,37 +91,20 @@ fn take_unplaced(draft: &Draft, loose: &mut Vec<Loose>, lost: &mut Vec<Loose>) {
     lost.extend::<Vec<Loose>>(unplaced);
 }
 
-/// The loose thing that is hung on a station with room for the least, and how. Its own station comes first.
-fn cheapest_on(
-    seek: &Seek,
-    wishes: &Wishes,
-    loose: &[Loose],
-    needs: &[HeadNeed],
-) -> Option<(usize, Hanging)> {
-    let way = |(which, thing): (usize, &Loose)| {
-        let room: Vec<bool> = (0..seek.draft.lots.len())
-            .map(|station| wishes.has_room(seek.draft, station, &thing.heads, needs))
-            .collect();
-        let takes = |section: Section| match section {
-            Section::Main => false,
-            Section::Station(station) => room.get(station).copied().unwrap_or(false),
-        };
-        let own = thing.home.map(Section::Station);
-        let at_home = own.filter(|own| takes(*own));
-        let at_home = at_home.and_then(|own| seek.best(thing, |section| section == own));
-        Some((which, at_home.or_else(|| seek.best(thing, takes))?))
-    };
-    least(loose.iter().enumerate().filter_map(way))
-}
-
-/// The loose thing that is nearest to the main, and how to come to it.
-fn cheapest_new(seek: &Seek, loose: &[Loose]) -> Option<(usize, Hanging)> {
+/// The loose thing that is nearest to the main, and how to come to it, if that costs less than `most`.
+fn cheapest_new(seek: &Seek, loose: &[Loose], mut most: f64) -> Option<(usize, Hanging)> {
     let main = |section: Section| section == Section::Main;
-    let way = |(which, thing)| Some((which, seek.best(thing, main)?));
-    least(loose.iter().enumerate().filter_map(way))
+    let mut best = None;
+    for (which, thing) in loose.iter().enumerate() {
+        if let Some(way) = seek.best(thing, most, main) {
+            most = way.way.price;
+            best = Some((which, way));
+        }
+    }
+    best
 }
 
-fn least(ways: impl Iterator<Item = (usize, Hanging)>) -> Option<(usize, Hanging)> {
+pub(super) fn least(ways: impl Iterator<Item = (usize, Hanging)>) -> Option<(usize, Hanging)> {
     ways.min_by(|a, b| a.1.way.price.total_cmp(&b.1.way.price).then(a.0.cmp(&b.0)))
 }
 
@@ -148,10 +133,10 @@ fn broken_up(draft: &mut Draft, wishes: &Wishes, thing: &Loose) -> Option<Vec<Lo
     )
 }
 
-/// Hangs a loose thing on a station.
-fn hang(draft: &mut Draft, thing: &Loose, on: &Hanging) {
+/// Hangs a loose thing on a station; returns the section that changed.
+fn hang(draft: &mut Draft, thing: &Loose, on: &Hanging) -> Section {
     let Section::Station(station) = on.section else {
-        return;
+        return on.section;
     };
     let (node, fresh) = draft.join_at(on.joint);
     if let [head] = thing.heads[..]
@@ -165,14 +150,15 @@ fn hang(draft: &mut Draft, thing: &Loose, on: &Hanging) {
         draft.seat(head, node, station);
         draft.refit.insert(node);
         draft.touched.insert(on.section);
-        return;
+        return on.section;
     }
     let laid = draft.lay_way(on.section, node, &on.way.points);
     draft.adopt(thing, station, laid, on.end);
+    on.section
 }
 
-/// Opens a station for a loose thing: a tee in the main, a valve beside it, a lateral.
-fn open(draft: &mut Draft, thing: &Loose, on: &Hanging) {
+/// Opens a station for a loose thing: a tee in the main, a valve beside it, a lateral. Returns its section.
+fn open(draft: &mut Draft, thing: &Loose, on: &Hanging) -> Section {
     let station = draft.lots.len();
     draft.lots.push(Lot {
         heads: Vec::new(),
@@ -187,6 +173,7 @@ fn open(draft: &mut Draft, thing: &Loose, on: &Hanging) {
     let (valve, laid) = draft.lay_with_valve(station, tee, &points);
     draft.work.valve_nodes[station] = valve;
     draft.adopt(thing, station, laid, on.end);
+    Section::Station(station)
 }
 
 impl Draft<'_> {

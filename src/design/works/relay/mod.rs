@@ -21,8 +21,11 @@ mod serve;
 mod shed;
 mod sizes;
 mod sound;
+mod tell;
+mod tries;
 mod valves;
 mod way;
+mod ways;
 
 use crate::brief::{Catalogue, Rules};
 use crate::design::hydraulics::StationError;
@@ -35,16 +38,14 @@ use crate::finding::Finding;
 use crate::site::Parcel;
 use compact::Lying;
 use draft::Draft;
-use hang::Loose;
 use loads::Wishes;
-use serve::{Judged, Service};
+use serve::Service;
 use shed::Lesson;
 use std::collections::BTreeSet;
+use tries::Try;
 
 /// Tries, each with what the one before it taught.
 const TRIES: usize = 3;
-/// What a station that failed may draw in the next try, of what it drew.
-const FLOW_KEPT: f64 = 0.85;
 
 /// The ground and brief that works are changed on.
 #[derive(Clone, Copy)]
@@ -138,56 +139,6 @@ pub fn relay(
     best.map(|best| best.relaid).ok_or(StationError::NoStation)
 }
 
-/// Works of one try.
-struct Try {
-    relaid: Relaid,
-    judged: Vec<Option<Judged>>,
-    /// What the heads of each station draw, L/min, as planned.
-    flow_lpm: Vec<f64>,
-    lost: usize,
-}
-
-impl Try {
-    /// Heads lost, then stations that fail.
-    fn fault(&self) -> (usize, usize) {
-        (self.lost, self.failing().count())
-    }
-
-    fn failing(&self) -> impl Iterator<Item = usize> {
-        let stations = self.judged.iter().enumerate();
-        let fails = |judged: &Option<Judged>| judged.as_ref().is_some_and(|j| j.fault > 0.0);
-        stations
-            .filter(move |(_, judged)| fails(judged))
-            .map(|(i, _)| i)
-    }
-
-    /// Closes failing stations that took heads, and lets others draw less; `false` where there is nothing to learn.
-    fn teach(&self, old: &Works, from: &[Option<usize>], lessons: &mut [Lesson]) -> bool {
-        let mut learned = false;
-        for station in self.failing() {
-            let Some(was) = self.relaid.origin.stations[station] else {
-                continue;
-            };
-            let (lesson, heads) = (
-                &mut lessons[was],
-                &self.relaid.works.stations[station].heads,
-            );
-            let its_own = |head: &usize| {
-                let old_head = from.get(*head).copied().flatten();
-                old_head.is_some_and(|head| old.stations[was].heads.contains(&head))
-            };
-            if !lesson.closed && !heads.iter().all(its_own) {
-                lesson.closed = true;
-                learned = true;
-            } else if heads.len() > 1 {
-                lesson.most_lpm = FLOW_KEPT * self.flow_lpm[station];
-                learned = true;
-            }
-        }
-        learned
-    }
-}
-
 fn attempt(
     ground: &Ground,
     old: &Works,
@@ -223,7 +174,7 @@ fn attempt(
         flow_lpm: flow_lpm.collect(),
         lost: lost.iter().map(|loose| loose.heads.len()).sum(),
         relaid: Relaid {
-            findings: findings(&lost, &lying, &fed, heads),
+            findings: tell::findings(&lost, &lying, &fed, heads),
             works: lying.works,
             origin: lying.origin,
         },
@@ -278,39 +229,6 @@ fn finish(lying: &mut Lying, old: &Works) {
     if lying.works.pipework.pipes == before.pipes {
         lying.works.pipework.runs.clone_from(&before.runs);
     }
-}
-
-fn findings(lost: &[Loose], lying: &Lying, fed: &[bool], heads: &[Head]) -> Vec<Finding> {
-    let of_head = |head: usize| {
-        let message = format!(
-            "head {} is on no station: no trench leads to it, or there is no main to lead one from; move it or what is in the way",
-            head + 1
-        );
-        let finding = Finding::error("head_not_reached", message);
-        let at = heads[head].position;
-        if at.x.is_finite() && at.y.is_finite() {
-            finding.at(at)
-        } else {
-            finding
-        }
-    };
-    let mut lost: Vec<usize> = lost.iter().flat_map(|loose| loose.heads.clone()).collect();
-    lost.sort_unstable();
-    let work = &lying.works.pipework;
-    let dry = (0..fed.len()).filter(|s| !fed[*s] && !lying.works.stations[*s].heads.is_empty());
-    let of_station = |station: usize| {
-        let count = lying.works.stations[station].heads.len();
-        let message = format!(
-            "no main leads to the valve of station {}: its {count} heads get no water; join it to the main",
-            station + 1
-        );
-        Finding::error("station_not_fed", message)
-            .at(work.nodes[work.valve_nodes[station]].position)
-    };
-    lost.into_iter()
-        .map(of_head)
-        .chain(dry.map(of_station))
-        .collect()
 }
 
 #[cfg(test)]

@@ -60,8 +60,13 @@ impl<'d, 'a> Seek<'d, 'a> {
         }
     }
 
-    /// The cheapest way found from sections that take a loose thing.
-    pub fn best(&self, loose: &Loose, takes: impl Fn(Section) -> bool) -> Option<Hanging> {
+    /// The cheapest way found from sections that take a loose thing, if it costs less than `most`.
+    pub fn best(
+        &self,
+        loose: &Loose,
+        most: f64,
+        takes: impl Fn(Section) -> bool,
+    ) -> Option<Hanging> {
         let mut candidates = self.candidates(loose, takes);
         candidates.sort_by(|a, b| a.off_m.total_cmp(&b.off_m));
         let ground = self.draft.ground;
@@ -69,7 +74,7 @@ impl<'d, 'a> Seek<'d, 'a> {
         let mut best: Option<Hanging> = None;
         let mut routed = 0;
         for candidate in candidates.iter().take(STRAIGHT_MOST) {
-            let dearest = best.as_ref().map_or(f64::INFINITY, |best| best.way.price);
+            let dearest = best.as_ref().map_or(most, |best: &Hanging| best.way.price);
             if candidate.off_m * least >= dearest {
                 break;
             }
@@ -83,7 +88,8 @@ impl<'d, 'a> Seek<'d, 'a> {
                 ground.routed(from, to)
             };
             for way in [straight, round].into_iter().flatten() {
-                if best.as_ref().is_none_or(|best| way.price < best.way.price) {
+                let dearest = best.as_ref().map_or(most, |best| best.way.price);
+                if way.price < dearest {
                     best = Some(Hanging {
                         section: candidate.section,
                         joint: candidate.joint,

@@ -15,6 +15,8 @@ use crate::units::{KPA_PER_METRE, m3s_from_lpm};
 const TOLERANCE_KPA: f64 = 0.25;
 /// Velocity over the greatest allowed that is no fault: solved flows run a little over planned ones.
 const VELOCITY_GRACE: f64 = 1.02;
+/// Flow over what a valve carries that is no fault: a design chooses it by the planned flow.
+const VALVE_GRACE: f64 = 1.05;
 /// What the share by which a pipe runs too fast, and a pipe too weak for the static pressure, weigh as a fault, kPa.
 const FAST_KPA: f64 = 100.0;
 const WEAK_KPA: f64 = 100.0;
@@ -100,8 +102,11 @@ impl<'a> Service<'a> {
         let Some((mut size, set_kpa)) = self.valves[station] else {
             return Some(self.judged(work, plant.solve(work, station, group).ok()?));
         };
-        let carries =
-            |size: usize, lpm: f64| sizes.get(size).is_some_and(|v| v.flow_max_lpm >= lpm);
+        let carries = |size: usize, lpm: f64| {
+            sizes
+                .get(size)
+                .is_some_and(|v| v.flow_max_lpm * VALVE_GRACE >= lpm)
+        };
         let mut solved = plant.solve_set(work, station, group, size, set_kpa).ok()?;
         if self.pinned[station] {
             return Some(self.judged(work, solved));

@@ -272,3 +272,16 @@ fn works_that_are_nothing_but_a_source_or_less_are_no_panic() {
     let (heads, from) = site.same();
     assert!(relay(&site.ground(), &broken, heads, &from, &Fixed::default()).is_err());
 }
+
+#[test]
+fn a_valve_that_carries_the_planned_flow_is_not_replaced_for_the_solved_one() {
+    let site = Site::of(fixture::parcel());
+    let size = site.works.stations[0].valve_size.unwrap();
+    let flow_lpm = site.solved(&site.works, 0).flow_lpm;
+    let mut project = site.project.clone();
+    project.catalogue.valves[size].flow_max_lpm = flow_lpm / 1.03;
+    let tight = Site { project, ..site };
+    let (heads, from) = tight.same();
+    let relaid = tight.relaid(heads, &from, &Fixed::default());
+    assert_eq!(relaid.works.stations[0].valve_size, Some(size));
+}

@@ -88,10 +88,10 @@ fn lost_all(draft: &Draft, station: usize) -> bool {
 fn drop_bare_nodes(draft: &mut Draft, lost: &[usize]) {
     let at = draft.at_nodes();
     let valves: Vec<usize> = lost.iter().map(|s| draft.work.valve_nodes[*s]).collect();
-    for node in 0..draft.work.nodes.len() {
+    for (node, pipes) in at.iter().enumerate() {
         let laid = &draft.work.nodes[node];
         let lost_valve = valves.contains(&node);
-        let bare = at[node].is_empty()
+        let bare = pipes.is_empty()
             && draft.refit.contains(&node)
             && laid.head.is_none()
             && (lost_valve || !is_fixture(laid));

@@ -3,7 +3,7 @@
 use super::Fixed;
 use super::compact::Lying;
 use super::serve::{Judged, Service};
-use crate::design::model::Section;
+use crate::design::model::{Pipe, Section};
 use crate::design::pipework::{Pipework, Run};
 use crate::design::settle::sizes::{FrontCache, choose};
 
@@ -40,6 +40,7 @@ pub(super) fn set(lying: &mut Lying, service: &Service, fixed: &Fixed) -> Vec<Op
     if concerned.is_empty() {
         return judged;
     }
+    let before: Vec<usize> = lying.works.pipework.pipes.iter().map(|p| p.size).collect();
     let wished = wished(lying, service);
     for (pipe, size) in wished
         .pipes
@@ -61,7 +62,12 @@ pub(super) fn set(lying: &mut Lying, service: &Service, fixed: &Fixed) -> Vec<Op
         };
         judged[station] = one.sized(&wished);
     }
-    if lying.origin.resized.iter().any(|resized| *resized) {
+    let pipes = lying.works.pipework.pipes.iter().zip(&before).enumerate();
+    let replaced = |(i, (pipe, was)): (usize, (&Pipe, &usize))| {
+        lying.origin.pipes[i].is_some() && pipe.size != *was
+    };
+    // A wider main gives other stations more.
+    if pipes.into_iter().any(replaced) {
         for (station, judged) in judged.iter_mut().enumerate() {
             *judged = judge(&lying.works.pipework, station);
         }

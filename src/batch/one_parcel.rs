@@ -90,6 +90,7 @@ impl Bench<'_> {
             design,
             project: with_laid,
             before,
+            comparison,
         } = (self.design)(&parcel, project);
         let project = with_laid.as_ref().unwrap_or(project);
         stage.set("hand-over");
@@ -97,7 +98,7 @@ impl Bench<'_> {
         output.publish(name, |folder| {
             deliver::write_parcel(&parcel, &design, project, folder)?;
             if let Some(before) = &before {
-                deliver::write_before(&parcel, before, folder)?;
+                deliver::write_before(&parcel, before, &design, comparison.as_ref(), folder)?;
             }
             if networks {
                 deliver::write_networks(&parcel, &design, project, folder)?;

@@ -33,6 +33,7 @@ prices! {
     hand_dug_per_m: "Trench by hand in root zones, per metre.";
     sleeve_per_m: "Sleeve under paving, per metre.";
     wire_per_m: "Wire, per metre of conductor.";
+    nozzle: "One nozzle, exchanged in a head that stands already.";
     fitting: "One pipe fitting.";
     valve_box: "One valve box.";
     hand_valve: "One valve that is no control valve.";

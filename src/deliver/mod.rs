@@ -23,6 +23,7 @@ mod networks;
 mod palette;
 mod plan;
 mod report;
+mod retrofit;
 mod schedule_figures;
 mod summary;
 mod tables;
@@ -42,6 +43,7 @@ pub use variants::{VariantRows, write_variants_page, write_variants_table};
 use crate::brief::Project;
 use crate::design::audit::Audited;
 use crate::design::model::Design;
+use crate::design::retrofit::Comparison;
 use crate::site::Parcel;
 use job::Job;
 use lonlat::LonLat;
@@ -71,14 +73,25 @@ pub fn write_parcel(
     report::write(&job, &folder.join("report.html"))
 }
 
-/// Writes what lay on a parcel before, judged, into `folder/existing`; `folder` must exist.
+/// Writes what lay on a parcel before, judged, into `folder/existing`, and before and after side by side as `retrofit.csv`
+/// and `retrofit.html`; `folder` must exist.
 ///
 /// # Errors
 /// As [`write_parcel`].
-pub fn write_before(parcel: &Parcel, before: &Audited, folder: &Path) -> Result<(), DeliverError> {
+pub fn write_before(
+    parcel: &Parcel,
+    before: &Audited,
+    after: &Design,
+    comparison: Option<&Comparison>,
+    folder: &Path,
+) -> Result<(), DeliverError> {
     let existing = folder.join("existing");
     std::fs::create_dir_all(&existing).map_err(|source| DeliverError::write(&existing, source))?;
-    write_parcel(parcel, &before.design, &before.project, &existing)
+    write_parcel(parcel, &before.design, &before.project, &existing)?;
+    match comparison {
+        Some(comparison) => retrofit::write(parcel, comparison, before, after, folder),
+        None => Ok(()),
+    }
 }
 
 /// Writes every station as a network for EPANET, a public hydraulic solver, into `folder/networks`; `folder` must exist.

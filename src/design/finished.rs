@@ -3,6 +3,7 @@
 use super::audit::{Audited, audit};
 use super::design;
 use super::model::Design;
+use super::retrofit::{Comparison, retrofit};
 use crate::brief::Project;
 use crate::finding::Finding;
 use crate::site::Parcel;
@@ -16,6 +17,8 @@ pub struct Finished {
     pub project: Option<Project>,
     /// What lay there before, judged, where it was made good.
     pub before: Option<Box<Audited>>,
+    /// Before and after, where it was made good.
+    pub comparison: Option<Comparison>,
 }
 
 impl Finished {
@@ -25,13 +28,17 @@ impl Finished {
             design,
             project: None,
             before: None,
+            comparison: None,
         }
     }
 }
 
 /// Does the job that the project asks for on one parcel.
 pub fn finish(parcel: &Parcel, project: &Project) -> Finished {
-    Finished::new(design(parcel, project))
+    match project.retrofit {
+        Some(keep) => retrofit(parcel, project, keep),
+        None => Finished::new(design(parcel, project)),
+    }
 }
 
 /// Judges what lies on one parcel, and changes nothing.
@@ -41,6 +48,7 @@ pub fn audit_only(parcel: &Parcel, project: &Project) -> Finished {
             design: audited.design,
             project: Some(audited.project),
             before: None,
+            comparison: None,
         },
         None => {
             let message = "no existing system lies in this parcel: name existing_heads, existing_pipes and existing_valves under [inputs], and see that they lie in it";

@@ -7,6 +7,7 @@ pub mod heads;
 pub mod hydraulics;
 pub mod model;
 pub mod pipework;
+pub mod retrofit;
 pub mod schedule;
 pub mod settle;
 pub mod sizing;

@@ -2,9 +2,11 @@
 //!
 //! Indices are positions in the vectors of [`Design`]. Coordinates are in the parcel's frame, metres.
 
+mod lying;
 mod schedule;
 mod water_year;
 
+pub use lying::{HeadWork, Lying};
 pub use schedule::{Run, Schedule, ScheduleRow, Together};
 pub use water_year::{BalanceDay, BudgetFigures, MoistureSetting, SensorSettings, SoilBalance};
 
@@ -506,6 +508,8 @@ pub struct Design {
     pub takeoff: Vec<TakeoffRow>,
     /// Bounds.
     pub bounds: Bounds,
+    /// What of it lay there before; `None` where all is new.
+    pub lying: Option<Lying>,
     /// What a person should look at.
     pub findings: Vec<Finding>,
 }

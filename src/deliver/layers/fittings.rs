@@ -3,7 +3,7 @@
 use crate::deliver::job::Job;
 use crate::deliver::layer::{Layer, Shape};
 use crate::deliver::palette;
-use crate::design::model::{DrainKind, Section, ValveKind};
+use crate::design::model::{DrainKind, Lying, Section, ValveKind};
 use geo::Geometry;
 
 /// Valves.
@@ -26,6 +26,9 @@ pub(super) fn valves(job: &Job) -> Layer {
         .text("size", |i| Some(valves[i].size.clone()))
         .number("regulated_kpa", 4, |i| {
             job.design.stations.get(valves[i].station?)?.regulated_kpa
+        })
+        .text("work", |i| {
+            Some(Lying::word(*job.design.lying.as_ref()?.valves.get(i)?).to_owned())
         })
         .marker(|i| job.colours.station(valves[i].station))
 }
@@ -62,6 +65,9 @@ pub(super) fn drains(job: &Job) -> Layer {
         .number("invert_m", 4, |i| Some(node(i)?.invert_m))
         .number("drained_l", 2, |i| Some(drains[i].drained_l))
         .number("gravel_l", 2, |i| Some(drains[i].gravel_l))
+        .text("work", |i| {
+            Some(Lying::word(*job.design.lying.as_ref()?.drains.get(i)?).to_owned())
+        })
         .flag("access_box", |i| drains[i].kind != DrainKind::Automatic)
         .marker(|_| palette::BLUE)
 }

@@ -37,6 +37,9 @@ pub(super) fn heads(job: &Job) -> Layer {
         .number("flow_exponent", 4, |i| Some(model(i)?.flow_exponent))
         .number("joint_loss_kpa", 4, |i| Some(model(i)?.joint_loss_kpa))
         .number("joint_flow_lpm", 4, |i| Some(model(i)?.joint_flow_lpm))
+        .text("work", |i| {
+            Some(job.design.lying.as_ref()?.heads.get(i)?.word().to_owned())
+        })
         .marker(|i| job.colours.station(job.station_of(i)))
 }
 

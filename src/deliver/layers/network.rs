@@ -3,7 +3,7 @@
 use crate::deliver::job::Job;
 use crate::deliver::layer::{Layer, Shape};
 use crate::deliver::palette;
-use crate::design::model::{Node, NodeKind, Pipe, Section, Surface};
+use crate::design::model::{Lying, Node, NodeKind, Pipe, Section, Surface};
 use geo::{Geometry, LineString};
 
 /// Trenches.
@@ -28,6 +28,9 @@ pub(super) fn trenches(job: &Job) -> Layer {
         .whole("pipes", |i| Some(trenches[i].pipes))
         .text("surface", |i| Some(trenches[i].surface.word().to_string()))
         .flag("sleeve", |i| trenches[i].sleeve)
+        .text("work", |i| {
+            Some(Lying::word(*job.design.lying.as_ref()?.trenches.get(i)?).to_owned())
+        })
         .stroke(4.0, colour)
 }
 
@@ -70,6 +73,9 @@ fn pipes(job: &Job, name: &'static str, wanted: impl Fn(&Pipe) -> bool) -> Layer
         .number("loss_kpa", 4, |i| Some(pipe(i).loss_kpa))
         .number("invert_from_m", 8, |i| Some(from(i)?.invert_m))
         .number("invert_to_m", 8, |i| Some(to(i)?.invert_m))
+        .text("work", |i| {
+            Some(Lying::word(*job.design.lying.as_ref()?.pipes.get(chosen[i])?).to_owned())
+        })
         .stroke(if name == "mains" { 3.0 } else { 1.5 }, |i| {
             pipe_colour(job, pipe(i))
         })

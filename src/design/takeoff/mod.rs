@@ -12,6 +12,7 @@ mod labour;
 mod ledger;
 mod pipes;
 mod sleeves;
+mod to_lay;
 mod valves;
 mod vocabulary;
 mod wire;
@@ -21,6 +22,7 @@ pub use vocabulary::unknown_prices;
 use crate::brief::{Catalogue, Prices, Rules};
 use crate::design::model::{Design, Schedule, TakeoffRow};
 use ledger::Ledger;
+use to_lay::{Joints, ToLay};
 
 /// What all counts read.
 #[derive(Clone, Copy)]
@@ -34,32 +36,59 @@ struct Job<'a> {
 /// Everything to buy and to dig, in a fixed order: group, then item, then size.
 ///
 /// A cost is given where a price is, and no thing is costed twice: a head's price holds its swing joint, pipe is costed by
-/// the metre with its waste, coils only counted, trench under paving is paid with its sleeve.
+/// the metre with its waste, coils only counted, trench under paving is paid with its sleeve. What lies in the ground
+/// already is not counted; a head that is only set or moved is work, not goods.
 pub fn count(
     design: &Design,
     catalogue: &Catalogue,
     prices: &Prices,
     rules: &Rules,
 ) -> Vec<TakeoffRow> {
+    let whole_joints = joints::of(design);
+    let mut routes = wire::routes(design);
+    let Some(lying) = &design.lying else {
+        let job = Job {
+            design,
+            catalogue,
+            prices,
+            rules,
+        };
+        return count_all(&job, &whole_joints, &whole_joints, &routes);
+    };
+    let left = ToLay::of(design, lying);
+    let with_new_valves = Design {
+        valves: left.design.valves.clone(),
+        ..design.clone()
+    };
+    routes.clone_from(&wire::routes(&with_new_valves));
+    routes.beside = left.of_pipes(&routes.beside);
     let job = Job {
-        design,
+        design: &left.design,
         catalogue,
         prices,
         rules,
     };
+    let (fitted, run_through) = (left.fitted(&whole_joints), left.run_through(&whole_joints));
+    count_all(&job, &fitted, &run_through, &routes)
+}
+
+fn count_all(
+    job: &Job,
+    fitted: &Joints,
+    run_through: &Joints,
+    routes: &wire::Routes,
+) -> Vec<TakeoffRow> {
     let mut ledger = Ledger::default();
-    let joints = joints::of(design);
-    let routes = wire::routes(design);
-    heads::count(&job, &mut ledger);
-    pipes::count(&job, &joints, &mut ledger);
-    fittings::count(&job, &joints, &mut ledger);
-    valves::count(&job, &mut ledger);
-    drainage::count(&job, &mut ledger);
-    wire::count(&job, &routes, &mut ledger);
-    earth::count(&job, &mut ledger);
-    sleeves::count(&job, &routes, &mut ledger);
-    labour::count(&job, &mut ledger);
-    ledger.rows(prices.list.as_ref())
+    heads::count(job, &mut ledger);
+    pipes::count(job, run_through, &mut ledger);
+    fittings::count(job, fitted, &mut ledger);
+    valves::count(job, &mut ledger);
+    drainage::count(job, &mut ledger);
+    wire::count(job, routes, &mut ledger);
+    earth::count(job, &mut ledger);
+    sleeves::count(job, routes, &mut ledger);
+    labour::count(job, &mut ledger);
+    ledger.rows(job.prices.list.as_ref())
 }
 
 /// What the water of a year costs, where its price is given. Not part of the take-off, which is bought once.

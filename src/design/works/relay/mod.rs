@@ -26,6 +26,7 @@ mod tries;
 mod valves;
 mod way;
 mod ways;
+mod widen;
 
 use crate::brief::{Catalogue, Rules};
 use crate::design::hydraulics::StationError;

@@ -14,7 +14,7 @@ use crate::units::{KPA_PER_METRE, m3s_from_lpm};
 /// Pressure a head may be out of its range, kPa.
 const TOLERANCE_KPA: f64 = 0.25;
 /// Velocity over the greatest allowed that is no fault: solved flows run a little over planned ones.
-const VELOCITY_GRACE: f64 = 1.02;
+pub(super) const VELOCITY_GRACE: f64 = 1.02;
 /// Flow over what a valve carries that is no fault: a design chooses it by the planned flow.
 const VALVE_GRACE: f64 = 1.05;
 /// What the share by which a pipe runs too fast, and a pipe too weak for the static pressure, weigh as a fault, kPa.

@@ -103,20 +103,20 @@ fn wished(lying: &Lying, service: &Service) -> Pipework {
 }
 
 /// One station whose pipe is sized.
-struct Station<'l, 's> {
-    lying: &'l mut Lying,
-    service: &'s Service<'s>,
-    fixed: &'s Fixed,
+pub(super) struct Station<'l, 's> {
+    pub(super) lying: &'l mut Lying,
+    pub(super) service: &'s Service<'s>,
+    pub(super) fixed: &'s Fixed,
     station: usize,
     runs: &'s [Run],
 }
 
 impl Station<'_, '_> {
-    fn judge(&self) -> Option<Judged> {
+    pub(super) fn judge(&self) -> Option<Judged> {
         self.service.judge(&self.lying.works.pipework, self.station)
     }
 
-    fn fault(&self) -> f64 {
+    pub(super) fn fault(&self) -> f64 {
         self.judge().map_or(f64::INFINITY, |judged| judged.fault)
     }
 
@@ -124,6 +124,7 @@ impl Station<'_, '_> {
         let as_it_lies = self.fault();
         if as_it_lies > 0.0 {
             self.replace(wished, as_it_lies);
+            self.widen_fast();
         }
         if self.fault() <= 0.0 {
             self.narrow();
@@ -251,7 +252,7 @@ impl Station<'_, '_> {
         narrower.next()
     }
 
-    fn sizes(&self) -> Vec<usize> {
+    pub(super) fn sizes(&self) -> Vec<usize> {
         self.lying
             .works
             .pipework
@@ -261,13 +262,13 @@ impl Station<'_, '_> {
             .collect()
     }
 
-    fn restore(&mut self, sizes: &[usize]) {
+    pub(super) fn restore(&mut self, sizes: &[usize]) {
         for (pipe, size) in sizes.iter().enumerate() {
             self.resize(pipe, *size);
         }
     }
 
-    fn resize(&mut self, pipe: usize, size: usize) {
+    pub(super) fn resize(&mut self, pipe: usize, size: usize) {
         self.lying.works.pipework.pipes[pipe].size = size;
     }
 }

@@ -49,6 +49,7 @@ impl Loose {
 pub(super) fn hang_all(draft: &mut Draft, wishes: &Wishes, mut loose: Vec<Loose>) -> Vec<Loose> {
     let mut lost = Vec::new();
     take_unplaced(draft, &mut loose, &mut lost);
+    let mut to_main = ToMain::default();
     let mut tiers = [&wishes.usual, &wishes.least].map(|needs| Ways::by(needs));
     while !loose.is_empty() {
         let seek = Seek::new(draft);
@@ -56,7 +57,8 @@ pub(super) fn hang_all(draft: &mut Draft, wishes: &Wishes, mut loose: Vec<Loose>
             .iter_mut()
             .find_map(|ways| ways.cheapest(&seek, wishes, &loose));
         let on_m = on.as_ref().map_or(f64::INFINITY, |(_, on)| on.way.price);
-        let new = cheapest_new(&seek, &loose, on_m - STATION_M);
+        let new = to_main.cheapest(&seek, &loose, on_m - STATION_M);
+        let is_new = !matches!((&on, &new), (Some(_), None));
         let (which, section) = match (on, new) {
             (Some(_), Some((which, new))) => (which, open(draft, &loose[which], &new)),
             (Some((which, on)), None) => (which, hang(draft, &loose[which], &on)),
@@ -65,6 +67,7 @@ pub(super) fn hang_all(draft: &mut Draft, wishes: &Wishes, mut loose: Vec<Loose>
                     loose.remove(which);
                     loose.extend(parts);
                     tiers.iter_mut().for_each(Ways::forget);
+                    to_main.forget();
                     continue;
                 }
                 (which, open(draft, &loose[which], &new))
@@ -75,6 +78,7 @@ pub(super) fn hang_all(draft: &mut Draft, wishes: &Wishes, mut loose: Vec<Loose>
             }
         };
         loose.remove(which);
+        to_main.hung(which, is_new);
         tiers.iter_mut().for_each(|ways| ways.hung(which, section));
     }
     lost
@@ -91,17 +95,40 @@ fn take_unplaced(draft: &Draft, loose: &mut Vec<Loose>, lost: &mut Vec<Loose>) {
     lost.extend::<Vec<Loose>>(unplaced);
 }
 
-/// The loose thing that is nearest to the main, and how to come to it, if that costs less than `most`.
-fn cheapest_new(seek: &Seek, loose: &[Loose], mut most: f64) -> Option<(usize, Hanging)> {
-    let main = |section: Section| section == Section::Main;
-    let mut best = None;
-    for (which, thing) in loose.iter().enumerate() {
-        if let Some(way) = seek.best(thing, most, main) {
-            most = way.way.price;
-            best = Some((which, way));
+/// The ways from loose things to the main, found once for as long as the main stays as it is.
+#[derive(Default)]
+struct ToMain {
+    known: Vec<Option<Option<Hanging>>>,
+}
+
+impl ToMain {
+    /// The loose thing that is nearest to the main, and how to come to it, if that costs less than `most`.
+    fn cheapest(&mut self, seek: &Seek, loose: &[Loose], most: f64) -> Option<(usize, Hanging)> {
+        if most <= 0.0 {
+            return None;
+        }
+        self.known.resize(loose.len(), None);
+        let main = |section: Section| section == Section::Main;
+        for (thing, known) in loose.iter().zip(&mut self.known) {
+            known.get_or_insert_with(|| seek.best(thing, f64::INFINITY, main));
+        }
+        let ways = self.known.iter().enumerate();
+        let ways = ways.filter_map(|(which, known)| Some((which, known.clone().flatten()?)));
+        least(ways.filter(|(_, way)| way.way.price < most))
+    }
+
+    /// A loose thing was hung; with a new station the main changed.
+    fn hung(&mut self, which: usize, main_changed: bool) {
+        if main_changed {
+            self.forget();
+        } else if which < self.known.len() {
+            self.known.remove(which);
         }
     }
-    best
+
+    fn forget(&mut self) {
+        self.known.clear();
+    }
 }
 
 pub(super) fn least(ways: impl Iterator<Item = (usize, Hanging)>) -> Option<(usize, Hanging)> {

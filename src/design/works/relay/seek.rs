@@ -15,6 +15,9 @@ const MEET_MOST: usize = 4;
 /// Straight ways priced for one thing, nearest first, and ways round obstacles sought.
 const STRAIGHT_MOST: usize = 80;
 const ROUTED_MOST: usize = 3;
+/// Heads without a station beyond which ways round obstacles are only sought where no straight one is free: the next head
+/// to be joined will bring pipe nearer anyway.
+const LOOSE_MANY: usize = 40;
 
 /// A place to join pipe at.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -40,6 +43,8 @@ pub(super) struct Seek<'d, 'a> {
     pub draft: &'d Draft<'a>,
     pub joined: Joined,
     pub at: Vec<Vec<usize>>,
+    /// Whether so much is loose that ways are sought thriftily.
+    thrifty: bool,
 }
 
 struct Candidate {
@@ -53,7 +58,14 @@ struct Candidate {
 
 impl<'d, 'a> Seek<'d, 'a> {
     pub fn new(draft: &'d Draft<'a>) -> Self {
+        let on_station: usize = draft
+            .lots
+            .iter()
+            .filter(|lot| !lot.gone)
+            .map(|lot| lot.heads.len())
+            .sum();
         Self {
+            thrifty: draft.heads.len().saturating_sub(on_station) > LOOSE_MANY,
             draft,
             joined: draft.joined(),
             at: draft.at_nodes(),
@@ -81,7 +93,8 @@ impl<'d, 'a> Seek<'d, 'a> {
             let (from, to) = (candidate.from, candidate.to);
             let straight = ground.straight(from, to);
             let plain = straight.is_some() && ground.is_plain(from, to);
-            let round = if plain || routed == ROUTED_MOST {
+            let spared = self.thrifty && (straight.is_some() || best.is_some());
+            let round = if plain || spared || routed == ROUTED_MOST {
                 None
             } else {
                 routed += 1;

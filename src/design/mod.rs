@@ -43,6 +43,17 @@ pub fn design(parcel: &Parcel, project: &Project) -> Design {
 
     let mut layout = heads::place(parcel, catalogue, rules);
     findings.append(&mut layout.findings);
+    lay_for(parcel, project, layout, findings)
+}
+
+/// Lays a network for heads that are placed. The law of friction of the rules must be in the project's pipe.
+fn lay_for(
+    parcel: &Parcel,
+    project: &Project,
+    layout: heads::Layout,
+    mut findings: Vec<Finding>,
+) -> Design {
+    let (catalogue, rules) = (&project.catalogue, &project.rules);
 
     let surfaces = Surfaces::of(parcel);
     let chosen = source::choose(parcel, &layout.heads, catalogue, rules);

@@ -88,9 +88,6 @@ pub(super) fn lying(
     origin: &Origin,
     old_heads: usize,
 ) -> Lying {
-    let head = |(head, from): (&Head, &Option<usize>)| {
-        from.map_or(HeadWork::New, |old_head| work(&old.heads[old_head], head))
-    };
     let pipes: Vec<bool> = (0..new.pipework.pipes.len())
         .map(|pipe| origin.pipes[pipe].is_some() && !origin.resized[pipe])
         .collect();
@@ -106,7 +103,7 @@ pub(super) fn lying(
     }
     let stay = from.iter().flatten().count();
     Lying {
-        heads: new.heads.iter().zip(from).map(head).collect(),
+        heads: works(&old.heads, &new.heads, from),
         heads_removed: old_heads.saturating_sub(stay),
         pipes,
         trenches,
@@ -118,6 +115,32 @@ pub(super) fn lying(
             .map(|node| origin.nodes[*node].is_some_and(|node| old.air_valves.contains(&node)))
             .collect(),
     }
+}
+
+/// The work on every head.
+pub(super) fn works(old: &[Head], new: &[Head], from: &[Option<usize>]) -> Vec<HeadWork> {
+    let head = |(head, from): (&Head, &Option<usize>)| {
+        from.map_or(HeadWork::New, |of| work(&old[of], head))
+    };
+    new.iter().zip(from).map(head).collect()
+}
+
+/// The old head that each head was, where some of the mended ones were left out on the way and the rest stand in order.
+pub(super) fn found_again(
+    new: &[Head],
+    mended: &[Head],
+    from: &[Option<usize>],
+) -> Vec<Option<usize>> {
+    let mut next = 0;
+    let mut found = Vec::new();
+    for head in new {
+        let at = mended[next..]
+            .iter()
+            .position(|other| other.position == head.position);
+        found.push(at.and_then(|at| from.get(next + at).copied().flatten()));
+        next += at.map_or(0, |at| at + 1);
+    }
+    found
 }
 
 /// What is done to a head that stood there before.

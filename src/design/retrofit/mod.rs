@@ -19,7 +19,7 @@ use crate::design::source::Source;
 use crate::design::trenches::surfaces::Surfaces;
 use crate::design::works::Works;
 use crate::design::works::relay::{Fixed, Ground, relay};
-use crate::design::{design, takeoff};
+use crate::design::{design, lay_for, takeoff};
 use crate::finding::Finding;
 use crate::site::Parcel;
 use kept::{lying, prices, shorn};
@@ -35,7 +35,9 @@ pub fn retrofit(parcel: &Parcel, project: &Project, keep: Retrofit) -> Finished 
     let Some(before) = audit(parcel, project) else {
         return Finished::new(anew);
     };
-    let made = before.rebuilt.source.clone().and_then(|source| {
+    let anything = keep.mains || keep.heads != KeepHeads::None;
+    let source = before.rebuilt.source.clone().filter(|_| anything);
+    let made = source.and_then(|source| {
         let old = shorn(&before.rebuilt.works, keep);
         let at_work = AtWork {
             parcel,
@@ -86,7 +88,12 @@ impl AtWork<'_> {
         let mut best: Option<(f64, Design)> = None;
         for _ in 0..TRIES {
             let mended = self.mended(old, &rules);
-            let Some(made) = self.relaid(old, mended, old_heads) else {
+            let made = if self.keep.mains {
+                self.relaid(old, mended, old_heads)
+            } else {
+                Some(self.laid_anew(old, mended, old_heads))
+            };
+            let Some(made) = made else {
                 break;
             };
             let missing = compare::missing_du(&made, &self.project.rules);
@@ -132,6 +139,27 @@ impl AtWork<'_> {
             only_where_needed: true,
         };
         mend(self.parcel, catalogue, rules, &task)
+    }
+
+    /// A new network for the mended heads.
+    fn laid_anew(&self, old: &Works, mended: Mended, old_heads: usize) -> Design {
+        let project = self.project;
+        let mut findings = self.parcel.findings.clone();
+        findings.extend(mended.findings);
+        let layout = heads::Layout {
+            heads: mended.heads.clone(),
+            ..heads::Layout::default()
+        };
+        let mut made = lay_for(self.parcel, project, layout, findings);
+        // Heads that no trench reaches are gone; places tell which are left.
+        let from = kept::found_again(&made.heads, &mended.heads, &mended.from);
+        made.lying = Some(Lying {
+            heads: kept::works(&old.heads, &made.heads, &from),
+            heads_removed: old_heads.saturating_sub(from.iter().flatten().count()),
+            ..Lying::default()
+        });
+        made.takeoff = takeoff::count(&made, &project.catalogue, &project.prices, &project.rules);
+        made
     }
 
     /// The old pipe led to the mended heads, all of it reckoned; `None` where that cannot be.

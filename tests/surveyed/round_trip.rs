@@ -1,0 +1,141 @@
+//! A design fed back as an existing system is rebuilt to the same network and judged no worse.
+
+use crate::random_ground::{self, Shape, shapes};
+use crate::survey::survey;
+use proptest::prelude::*;
+use std::collections::BTreeMap;
+use swardline::brief::Project;
+use swardline::design::audit::{Audited, audit};
+use swardline::design::model::{Design, Section};
+use swardline::site::Parcel;
+
+/// A place to the millimetre.
+type Place = (i64, i64);
+
+fn place(at: geo::Coord<f64>) -> Place {
+    ((1000.0 * at.x).round() as i64, (1000.0 * at.y).round() as i64)
+}
+
+/// Counts of what stands where: nodes by section, pipes by ends, section and size, valves, drains, heads by station.
+fn network(design: &Design, project: &Project) -> BTreeMap<String, usize> {
+    let mut counts = BTreeMap::new();
+    let mut count = |what: String| *counts.entry(what).or_insert(0) += 1;
+    let at = |node: usize| place(design.nodes[node].position);
+    let section = |section: Section| match section {
+        Section::Main => "main".to_owned(),
+        Section::Station(station) => format!("{station}"),
+    };
+    for node in &design.nodes {
+        let kind = node.kind.word();
+        count(format!("node {:?} {} {kind}", place(node.position), section(node.section)));
+    }
+    for pipe in &design.pipes {
+        let size = &project.catalogue.pipes[pipe.size].nominal;
+        count(format!(
+            "pipe {:?} {:?} {} {size}",
+            at(pipe.from),
+            at(pipe.to),
+            section(pipe.section)
+        ));
+    }
+    for valve in &design.valves {
+        let kind = valve.kind.word();
+        count(format!("{kind} {:?} {:?} {}", at(valve.node), valve.station, valve.size));
+    }
+    for drain in &design.drains {
+        let kind = drain.kind.word();
+        count(format!("{kind} drain {:?} {}", at(drain.node), section(drain.section)));
+    }
+    for &node in &design.air_valves {
+        count(format!("air {:?}", at(node)));
+    }
+    for (head, station) in design.heads.iter().zip(&design.station_of) {
+        count(format!("head {:?} {station:?}", place(head.position)));
+    }
+    counts
+}
+
+/// Entries of two networks that are not in both.
+fn differing(a: &BTreeMap<String, usize>, b: &BTreeMap<String, usize>) -> Vec<String> {
+    let only = |sign: char, of: &BTreeMap<String, usize>, other: &BTreeMap<String, usize>| {
+        let lacks = |(what, count): (&String, &usize)| {
+            (other.get(what) != Some(count)).then(|| format!("{sign} {count} {what}"))
+        };
+        of.iter().filter_map(lacks).collect::<Vec<_>>()
+    };
+    [only('-', a, b), only('+', b, a)].concat()
+}
+
+/// Greatest difference of pressures at heads and nodes, kPa.
+fn pressures_off_kpa(design: &Design, again: &Design) -> f64 {
+    let heads = design.working.iter().zip(&again.working);
+    let heads = heads.map(|(a, b)| (a.pressure_kpa - b.pressure_kpa).abs());
+    let of_nodes = |design: &Design| {
+        let mut all: Vec<(Place, Section, f64, f64)> = design
+            .nodes
+            .iter()
+            .map(|node| {
+                let kpa = |kpa: Option<f64>| kpa.unwrap_or(-1.0);
+                (place(node.position), node.section, kpa(node.pressure_kpa), kpa(node.static_kpa))
+            })
+            .collect();
+        all.sort_by(|a, b| (a.0, a.1).cmp(&(b.0, b.1)).then(a.2.total_cmp(&b.2)));
+        all
+    };
+    let (a, b) = (of_nodes(design), of_nodes(again));
+    let nodes = a.iter().zip(&b);
+    let nodes = nodes.map(|(a, b)| (a.2 - b.2).abs().max((a.3 - b.3).abs()));
+    heads.chain(nodes).fold(0.0, f64::max)
+}
+
+/// Codes of findings and how many of each.
+fn codes(design: &Design) -> BTreeMap<&'static str, usize> {
+    let mut codes = BTreeMap::new();
+    for finding in &design.findings {
+        *codes.entry(finding.code).or_insert(0) += 1;
+    }
+    codes
+}
+
+/// A parcel designed and then audited by its own survey.
+fn round(shape: &Shape, named: bool) -> (Parcel, Project, Design, Audited) {
+    let (mut parcel, project) = random_ground::parcel(shape);
+    let design = swardline::design::design(&parcel, &project);
+    parcel.existing = survey(&design, &project, named);
+    let audited = audit(&parcel, &project).unwrap();
+    (parcel, project, design, audited)
+}
+
+fn assert_same(shape: &Shape, named: bool) {
+    let (_, project, design, audited) = round(shape, named);
+    if design.heads.is_empty() {
+        return;
+    }
+    let again = &audited.design;
+    let off = differing(&network(&design, &project), &network(again, &audited.project));
+    assert_eq!(off, Vec::<String>::new(), "{shape:?}");
+    let off_kpa = pressures_off_kpa(&design, again);
+    assert!(off_kpa < 1e-4, "{off_kpa} kPa: {shape:?}");
+    let before = codes(&design);
+    let worse: Vec<_> = again
+        .findings
+        .iter()
+        .filter(|finding| !before.contains_key(finding.code))
+        .collect();
+    assert!(worse.is_empty(), "{worse:#?} {shape:?}");
+}
+
+#[test]
+fn a_plain_design_comes_back() {
+    assert_same(&Shape::plain(), true);
+    assert_same(&Shape::plain(), false);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 8, failure_persistence: None, max_shrink_iters: 0, ..ProptestConfig::default() })]
+
+    #[test]
+    fn a_design_on_random_ground_comes_back(shape in shapes(), named in any::<bool>()) {
+        assert_same(&shape, named);
+    }
+}

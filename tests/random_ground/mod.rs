@@ -79,6 +79,25 @@ pub fn shapes() -> impl Strategy<Value = Shape> {
         })
 }
 
+/// Random shapes of a few hundred square metres on gentle ground.
+pub fn small_shapes() -> impl Strategy<Value = Shape> {
+    (
+        prop::collection::vec(10.0..19.0, 5..11),
+        (-6.0..6.0, 2.0..6.0),
+        prop::bool::weighted(0.8),
+        (-0.04..0.04, -0.04..0.04),
+        (400.0..600.0, 60.0..200.0),
+    )
+        .prop_map(|(radii_m, building, path, slope, supply)| Shape {
+            radii_m,
+            building,
+            path,
+            trees: Vec::new(),
+            slope,
+            supply,
+        })
+}
+
 fn rectangle(low: (f64, f64), high: (f64, f64)) -> MultiPolygon<f64> {
     MultiPolygon::new(vec![
         Rect::new(

@@ -3,10 +3,11 @@
 use super::field::{Field, Ground, Water};
 use super::settings::{Better, Change, astray, best};
 use super::stations::Mixed;
-use super::{OF_AREA, OF_BUILDING};
+use super::OF_AREA;
 use crate::brief::Project;
 use crate::design::heads::classes::setting_for;
-use crate::design::model::{Design, Head};
+use crate::design::coverage;
+use crate::design::model::{Design, Head, Working};
 use crate::design::works::survey::Rebuilt;
 use crate::finding::Finding;
 use crate::site::Parcel;
@@ -49,10 +50,14 @@ pub(super) fn faults(
             .unwrap_or(0.0)
     };
     let wanted: Vec<f64> = (0..parcel.turf.len()).map(usual).collect();
+    // As set: what pressures do to the throws is told of the pipes and stations.
+    let rated = design.heads.iter();
+    let rated = rated.map(|head| coverage::rated_working(head, &project.catalogue));
+    let working: Vec<Working> = rated.collect();
     if let Some(field) = Field::of(
         parcel,
         &design.heads,
-        &design.working,
+        &working,
         &wanted,
         &project.catalogue,
     ) {
@@ -60,6 +65,7 @@ pub(super) fn faults(
             design,
             rebuilt,
             field,
+            working,
             water: Vec::new(),
             gains: Vec::new(),
         };
@@ -107,6 +113,7 @@ struct Search<'a> {
     design: &'a Design,
     rebuilt: &'a Rebuilt,
     field: Field<'a>,
+    working: Vec<Working>,
     water: Vec<Water>,
     gains: Vec<Option<Better>>,
 }
@@ -119,7 +126,7 @@ impl Search<'_> {
         self.water = (0..heads)
             .map(|head| {
                 self.field
-                    .water(&self.design.heads[head], &self.design.working[head])
+                    .water(&self.design.heads[head], &self.working[head])
             })
             .collect();
         self.gains = (0..heads).map(|_| None).collect();
@@ -131,10 +138,14 @@ impl Search<'_> {
         }
         let mut faults = Vec::new();
         while let Some(head) = self.worst(&suspects) {
+            let share = self.share(head);
             let Some(better) = self.gains[head].take() else {
                 break;
             };
-            faults.push(self.told(head, &better));
+            if std::env::var("DBG").is_ok() {
+                eprintln!("DBG {} {:?} share {:.3} gain {:.2} r {:.1} sweep {:.0}", self.rebuilt.ids.heads[head], better.change, share, better.gain_m2, self.reach_m(head), self.design.heads[head].arc.sweep_deg);
+            }
+            faults.push(self.told(head, &better, share));
             self.field.add(&self.water[head], -1.0);
             self.field.add(&better.water, 1.0);
             self.water[head] = better.water;
@@ -180,7 +191,7 @@ impl Search<'_> {
     /// Looks for the best change of one head, the others being as they are.
     fn look(&mut self, head: usize) {
         self.field.add(&self.water[head], -1.0);
-        let (of_design, work) = (&self.design.heads[head], &self.design.working[head]);
+        let (of_design, work) = (&self.design.heads[head], &self.working[head]);
         self.gains[head] = best(&self.field, of_design, work, &self.water[head]);
         self.field.add(&self.water[head], 1.0);
     }
@@ -204,7 +215,7 @@ impl Search<'_> {
         told.max_by(|a, b| self.share(*a).total_cmp(&self.share(*b)).then(b.cmp(a)))
     }
 
-    fn told(&self, head: usize, better: &Better) -> Fault {
+    fn told(&self, head: usize, better: &Better, share: f64) -> Fault {
         let of_design = &self.design.heads[head];
         let own = &self.water[head];
         let percent =
@@ -225,7 +236,7 @@ impl Search<'_> {
                 format!("It would serve better about {far_m:.1} m away towards {bearing_deg:.0}°")
             }
         };
-        let gain = 100.0 * self.share(head);
+        let gain = 100.0 * share;
         for (ground, least, code, word) in [
             (
                 Ground::Building,
@@ -302,7 +313,6 @@ fn nozzles(project: &Project, rebuilt: &Rebuilt, design: &Design, known: &[usize
 
 /// Takes out findings of whole turf areas that the faults of their heads explain.
 pub(super) fn explain(parcel: &Parcel, design: &mut Design, faults: &[Fault], mixed: &[Mixed]) {
-    let _ = OF_BUILDING;
     let faulty = faults.iter().map(|fault| fault.head);
     let faulty = faulty.chain(mixed.iter().flat_map(|mixed| mixed.heads.iter().copied()));
     let turf: Vec<String> = faulty

@@ -51,7 +51,7 @@ pub(super) fn best(field: &Field, head: &Head, work: &Working, own: &Water) -> O
             water,
         }
     };
-    let kinds = [arcs(head), radii(head), places(field, head)];
+    let kinds = [arcs(field, head), radii(field, head), places(field, head)];
     let mut best: Option<Better> = None;
     for changes in kinds {
         let of_kind = changes.into_iter().map(tried);
@@ -67,11 +67,19 @@ pub(super) fn best(field: &Field, head: &Head, work: &Working, own: &Water) -> O
     best
 }
 
-fn arcs(head: &Head) -> Vec<Change> {
+/// Arcs that a nozzle of its model takes.
+fn arcs(field: &Field, head: &Head) -> Vec<Change> {
+    let nozzles = &field.catalogue.heads[head.model].nozzles;
+    let takes = |sweep_deg: &f64| {
+        let mut nozzles = nozzles.iter();
+        nozzles.any(|nozzle| {
+            (nozzle.sweep_min_deg - 1e-6..=nozzle.sweep_max_deg + 1e-6).contains(sweep_deg)
+        })
+    };
     let own = (!head.arc.is_full()).then_some(head.arc.sweep_deg);
     let turns = (360.0 / TURN_DEG) as usize;
     let mut arcs = Vec::new();
-    for sweep_deg in own.into_iter().chain(SWEEPS_DEG) {
+    for sweep_deg in own.into_iter().chain(SWEEPS_DEG.into_iter().filter(takes)) {
         if sweep_deg >= 360.0 {
             arcs.push(Change::Arc(Arc::FULL));
             continue;
@@ -87,11 +95,12 @@ fn arcs(head: &Head) -> Vec<Change> {
     arcs
 }
 
-fn radii(head: &Head) -> Vec<Change> {
-    RADII
-        .iter()
-        .map(|share| Change::Radius(share * head.radius_m))
-        .collect()
+/// Radii that its model can be set to.
+fn radii(field: &Field, head: &Head) -> Vec<Change> {
+    let model = &field.catalogue.heads[head.model];
+    let set = RADII.iter().map(|share| share * head.radius_m);
+    let set = set.filter(|m| (model.radius_min_m - 1e-6..=model.radius_max_m + 1e-6).contains(m));
+    set.map(Change::Radius).collect()
 }
 
 fn places(field: &Field, head: &Head) -> Vec<Change> {

@@ -3,9 +3,12 @@
 // Test code: a panic is a failed test.
 #![allow(clippy::unwrap_used, missing_docs)]
 
+// Shared with other test programs, which use what this one does not.
+#[allow(dead_code)]
+#[path = "../random_ground/mod.rs"]
 mod random_ground;
 
-#[path = "surveyed/round_trip.rs"]
+mod faults;
+
 mod round_trip;
-#[path = "surveyed/survey.rs"]
 mod survey;

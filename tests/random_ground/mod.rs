@@ -1,5 +1,8 @@
 //! Small random parcels: a star-shaped lawn, perhaps cut by a path, with a building, trees, a slope and a supply.
 
+// Shared by test programs of which each uses its own part.
+#![allow(dead_code)]
+
 use geo::{BooleanOps, Coord, LineString, MultiPolygon, Polygon, Rect};
 use proptest::prelude::*;
 use std::path::Path;

@@ -3,8 +3,6 @@
 // Test code: a panic is a failed test.
 #![allow(clippy::unwrap_used, missing_docs)]
 
-// Shared with other test programs, which use what this one does not.
-#[allow(dead_code)]
 #[path = "../random_ground/mod.rs"]
 mod random_ground;
 

@@ -13,7 +13,10 @@ use swardline::site::Parcel;
 type Place = (i64, i64);
 
 fn place(at: geo::Coord<f64>) -> Place {
-    ((1000.0 * at.x).round() as i64, (1000.0 * at.y).round() as i64)
+    (
+        (1000.0 * at.x).round() as i64,
+        (1000.0 * at.y).round() as i64,
+    )
 }
 
 /// Counts of what stands where: nodes by section, pipes by ends, section and size, valves, drains, heads by station.
@@ -27,7 +30,11 @@ fn network(design: &Design, project: &Project) -> BTreeMap<String, usize> {
     };
     for node in &design.nodes {
         let kind = node.kind.word();
-        count(format!("node {:?} {} {kind}", place(node.position), section(node.section)));
+        count(format!(
+            "node {:?} {} {kind}",
+            place(node.position),
+            section(node.section)
+        ));
     }
     for pipe in &design.pipes {
         let size = &project.catalogue.pipes[pipe.size].nominal;
@@ -40,11 +47,20 @@ fn network(design: &Design, project: &Project) -> BTreeMap<String, usize> {
     }
     for valve in &design.valves {
         let kind = valve.kind.word();
-        count(format!("{kind} {:?} {:?} {}", at(valve.node), valve.station, valve.size));
+        count(format!(
+            "{kind} {:?} {:?} {}",
+            at(valve.node),
+            valve.station,
+            valve.size
+        ));
     }
     for drain in &design.drains {
         let kind = drain.kind.word();
-        count(format!("{kind} drain {:?} {}", at(drain.node), section(drain.section)));
+        count(format!(
+            "{kind} drain {:?} {}",
+            at(drain.node),
+            section(drain.section)
+        ));
     }
     for &node in &design.air_valves {
         count(format!("air {:?}", at(node)));
@@ -76,7 +92,12 @@ fn pressures_off_kpa(design: &Design, again: &Design) -> f64 {
             .iter()
             .map(|node| {
                 let kpa = |kpa: Option<f64>| kpa.unwrap_or(-1.0);
-                (place(node.position), node.section, kpa(node.pressure_kpa), kpa(node.static_kpa))
+                (
+                    place(node.position),
+                    node.section,
+                    kpa(node.pressure_kpa),
+                    kpa(node.static_kpa),
+                )
             })
             .collect();
         all.sort_by(|a, b| (a.0, a.1).cmp(&(b.0, b.1)).then(a.2.total_cmp(&b.2)));
@@ -112,7 +133,10 @@ fn assert_same(shape: &Shape, named: bool) {
         return;
     }
     let again = &audited.design;
-    let off = differing(&network(&design, &project), &network(again, &audited.project));
+    let off = differing(
+        &network(&design, &project),
+        &network(again, &audited.project),
+    );
     assert_eq!(off, Vec::<String>::new(), "{shape:?}");
     let off_kpa = pressures_off_kpa(&design, again);
     assert!(off_kpa < 1e-4, "{off_kpa} kPa: {shape:?}");

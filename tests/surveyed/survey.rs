@@ -105,10 +105,14 @@ fn valves(design: &Design, name: &dyn Fn(usize) -> Option<String>) -> Vec<Existi
             ValveKind::Regulator => ExistingValveKind::Regulator,
         };
         let of = valve.station.and_then(|s| station(Section::Station(s)));
-        let regulated_kpa = valve
-            .station
-            .and_then(|s| design.stations[s].regulated_kpa);
-        add(kind, valve.node, of, Some(valve.size.clone()), regulated_kpa);
+        let regulated_kpa = valve.station.and_then(|s| design.stations[s].regulated_kpa);
+        add(
+            kind,
+            valve.node,
+            of,
+            Some(valve.size.clone()),
+            regulated_kpa,
+        );
     }
     for drain in &design.drains {
         let kind = match drain.kind {

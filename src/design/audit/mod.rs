@@ -9,7 +9,9 @@ mod field;
 mod grades;
 mod heads;
 mod pipes;
+mod search;
 mod settings;
+mod standing;
 mod stations;
 
 use crate::brief::Project;
@@ -32,6 +34,8 @@ const OF_BUILDING: [&str; 5] = [
 ];
 /// Findings of a whole turf area that a fault of one of its heads explains.
 const OF_AREA: [&str; 4] = ["du_low", "dry_high", "overspray_high", "du_by_pressure"];
+/// Findings on the water of the whole year that such faults explain.
+const OF_YEAR: [&str; 1] = ["water_sinks"];
 /// Findings on the pressures of a station, which a fault on its way explains.
 const OF_PRESSURE: [&str; 3] = ["pressure_short", "pressure_over", "pressure_spread"];
 
@@ -105,17 +109,25 @@ fn reckoned(
 
 /// Holds a reckoned system against the rules: its findings are made and thinned, its turf is graded.
 fn judge(parcel: &Parcel, project: &Project, rebuilt: &Rebuilt, design: &mut Design) {
-    let of_heads = heads::faults(parcel, project, rebuilt, design);
     let mixed = stations::mixed(design, project, rebuilt);
-    let fast = pipes::fast(design, project, rebuilt);
+    let of_heads = heads::faults(parcel, project, rebuilt, design, &mixed);
+    let mut excess_lpm = vec![0.0; design.heads.len()];
+    for fault in &of_heads {
+        excess_lpm[fault.head] = fault.excess_lpm;
+    }
+    for (head, lpm) in mixed.iter().flat_map(|mixed| &mixed.excess_lpm) {
+        excess_lpm[*head] = *lpm;
+    }
+    let fast = pipes::fast(design, project, rebuilt, &excess_lpm);
     let lows = drains::missing(design, project, parcel, rebuilt);
     design.findings.retain(|finding| {
         let code = &finding.code;
         !OF_BUILDING.contains(code) && *code != "rate_departs"
     });
     grades::set(design, project, &of_heads, &mixed);
-    stations::explain(design, project, &fast, &mixed);
-    heads::explain(parcel, design, &of_heads, &mixed);
+    stations::explain(design, &fast, &mixed);
+    let explained = heads::explained(design, rebuilt, &of_heads, &mixed, &fast);
+    heads::explain(parcel, design, &explained);
     design
         .findings
         .extend(of_heads.into_iter().map(|fault| fault.finding));

@@ -15,27 +15,43 @@ pub(super) struct Fast {
     pub(super) finding: Finding,
 }
 
-/// Pipes that run too fast; pipes of one size that follow on each other are told together.
-pub(super) fn fast(design: &Design, project: &Project, rebuilt: &Rebuilt) -> Vec<Fast> {
-    let most = project.rules.velocity_most_m_s * VELOCITY_GRACE;
-    let is_fast = |pipe: &Pipe| pipe.velocity_m_s > most;
-    let mut feeder = vec![None; design.nodes.len()];
-    for (index, pipe) in design.pipes.iter().enumerate() {
-        if design.nodes[pipe.to].section == pipe.section {
-            feeder[pipe.to] = Some(index);
+impl Fast {
+    /// Whether a station gets its water through it.
+    pub(super) fn feeds(&self, station: usize) -> bool {
+        match self.section {
+            Section::Main => true,
+            Section::Station(of) => of == station,
         }
     }
+}
+
+/// Pipes that run too fast; pipes of one size that follow on each other are told together.
+///
+/// `excess_lpm`: flow of each head over what it should have, L/min. Pipe that is fast for that alone is not told, since
+/// the head is.
+pub(super) fn fast(
+    design: &Design,
+    project: &Project,
+    rebuilt: &Rebuilt,
+    excess_lpm: &[f64],
+) -> Vec<Fast> {
+    let most = project.rules.velocity_most_m_s * VELOCITY_GRACE;
+    let feeder = feeders(design);
+    let excess = excess_in_pipes(design, &feeder, excess_lpm);
+    let is_fast = |index: usize| {
+        let pipe = &design.pipes[index];
+        let due = 1.0 - excess[index] / pipe.flow_lpm.max(1e-9);
+        pipe.velocity_m_s * due.clamp(0.0, 1.0) > most
+    };
     let mut first = vec![None; design.pipes.len()];
     let mut runs: Vec<(usize, Vec<usize>)> = Vec::new();
-    for (index, pipe) in design
-        .pipes
-        .iter()
-        .enumerate()
-        .filter(|(_, pipe)| is_fast(pipe))
-    {
+    for (index, pipe) in design.pipes.iter().enumerate() {
+        if !is_fast(index) {
+            continue;
+        }
         let before = feeder[pipe.from].filter(|&before: &usize| {
             let fed_by = &design.pipes[before];
-            is_fast(fed_by) && fed_by.size == pipe.size && fed_by.section == pipe.section
+            is_fast(before) && fed_by.size == pipe.size && fed_by.section == pipe.section
         });
         let run = before.and_then(|before| first[before]).unwrap_or_else(|| {
             runs.push((index, Vec::new()));
@@ -47,6 +63,42 @@ pub(super) fn fast(design: &Design, project: &Project, rebuilt: &Rebuilt) -> Vec
     runs.into_iter()
         .map(|(worst, run)| told(design, project, rebuilt, worst, &run))
         .collect()
+}
+
+/// The pipe that feeds each node.
+fn feeders(design: &Design) -> Vec<Option<usize>> {
+    let mut feeder = vec![None; design.nodes.len()];
+    for (index, pipe) in design.pipes.iter().enumerate() {
+        if design.nodes[pipe.to].section == pipe.section {
+            feeder[pipe.to] = Some(index);
+        }
+    }
+    feeder
+}
+
+/// Flow in each pipe over what it should have, L/min; in mains that of the station with most.
+fn excess_in_pipes(design: &Design, feeder: &[Option<usize>], of_heads: &[f64]) -> Vec<f64> {
+    let mut of_laterals = vec![0.0; design.pipes.len()];
+    let mut of_stations = vec![0.0; design.stations.len()];
+    for (index, node) in design.nodes.iter().enumerate() {
+        let Some(lpm) = node.head.and_then(|head| of_heads.get(head)) else {
+            continue;
+        };
+        if let Section::Station(station) = node.section {
+            of_stations[station] += lpm;
+        }
+        let mut at = feeder[index].filter(|_| *lpm > 0.0);
+        while let Some(pipe) = at {
+            of_laterals[pipe] += lpm;
+            at = feeder[design.pipes[pipe].from];
+        }
+    }
+    let most_lpm = of_stations.into_iter().fold(0.0, f64::max);
+    let of_pipe = |(pipe, lpm): (&Pipe, f64)| match pipe.section {
+        Section::Main => most_lpm,
+        Section::Station(_) => lpm,
+    };
+    design.pipes.iter().zip(of_laterals).map(of_pipe).collect()
 }
 
 fn told(

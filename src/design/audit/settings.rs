@@ -37,8 +37,40 @@ pub(super) struct Better {
     pub(super) water: Water,
 }
 
+/// Which kinds of change are tried.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Kinds {
+    arc: bool,
+    radius: bool,
+    place: bool,
+}
+
+impl Kinds {
+    pub(super) const ALL: Self = Self {
+        arc: true,
+        radius: true,
+        place: true,
+    };
+    pub(super) const ARC: Self = Self {
+        radius: false,
+        place: false,
+        ..Self::ALL
+    };
+    pub(super) const PLACE: Self = Self {
+        arc: false,
+        radius: false,
+        ..Self::ALL
+    };
+}
+
 /// The best change of a head whose own water is not in the field; the smallest that is about as good as any.
-pub(super) fn best(field: &Field, head: &Head, work: &Working, own: &Water) -> Option<Better> {
+pub(super) fn best(
+    field: &Field,
+    head: &Head,
+    work: &Working,
+    own: &Water,
+    tried_kinds: Kinds,
+) -> Option<Better> {
     let now = field.harm(own);
     let tried = |change: Change| {
         let changed = changed(head, change);
@@ -51,7 +83,18 @@ pub(super) fn best(field: &Field, head: &Head, work: &Working, own: &Water) -> O
             water,
         }
     };
-    let kinds = [arcs(field, head), radii(field, head), places(field, head)];
+    let of = |asked: bool, changes: fn(&Field, &Head) -> Vec<Change>| {
+        if asked {
+            changes(field, head)
+        } else {
+            Vec::new()
+        }
+    };
+    let kinds = [
+        of(tried_kinds.arc, arcs),
+        of(tried_kinds.radius, radii),
+        of(tried_kinds.place, places),
+    ];
     let mut best: Option<Better> = None;
     for changes in kinds {
         let of_kind = changes.into_iter().map(tried);

@@ -3,7 +3,7 @@
 use super::OF_PRESSURE;
 use super::pipes::Fast;
 use crate::brief::Project;
-use crate::design::model::{Design, Section};
+use crate::design::model::Design;
 use crate::design::works::survey::Rebuilt;
 use crate::finding::Finding;
 use std::collections::BTreeMap;
@@ -13,6 +13,8 @@ pub(super) struct Mixed {
     pub(super) station: usize,
     /// Its heads of another class than most.
     pub(super) heads: Vec<usize>,
+    /// Flow that each of them has over what one of the right class would have, L/min.
+    pub(super) excess_lpm: Vec<(usize, f64)>,
     pub(super) finding: Finding,
 }
 
@@ -64,8 +66,16 @@ pub(super) fn mixed(design: &Design, project: &Project, rebuilt: &Rebuilt) -> Ve
         let finding = Finding::warning("mixed_station", message)
             .of(rebuilt.ids.heads[first].clone())
             .at(design.heads[first].position);
+        let excess = |&head: &usize| {
+            let of_design = &design.heads[head];
+            let served_m2 = of_design.radius_m.powi(2) * of_design.arc.sweep_deg / 360.0;
+            let matched_lpm = rate(main) * served_m2 / 60.0;
+            let flow_lpm = design.working.get(head).map_or(0.0, |work| work.flow_lpm);
+            (head, (flow_lpm - matched_lpm).max(0.0))
+        };
         found.push(Mixed {
             station,
+            excess_lpm: heads.iter().map(excess).collect(),
             heads,
             finding,
         });
@@ -74,18 +84,14 @@ pub(super) fn mixed(design: &Design, project: &Project, rebuilt: &Rebuilt) -> Ve
 }
 
 /// Takes out findings on the pressures of stations that an undersized pipe on their way, or mixed heads, explain.
-pub(super) fn explain(design: &mut Design, project: &Project, fast: &[Fast], mixed: &[Mixed]) {
+pub(super) fn explain(design: &mut Design, fast: &[Fast], mixed: &[Mixed]) {
     let explained: Vec<String> = (0..design.stations.len())
         .filter(|&station| {
-            let by_pipe = fast.iter().any(|fast| match fast.section {
-                Section::Main => true,
-                Section::Station(of) => of == station,
-            });
+            let by_pipe = fast.iter().any(|fast| fast.feeds(station));
             by_pipe || mixed.iter().any(|mixed| mixed.station == station)
         })
         .map(|station| format!("station-{:02}", station + 1))
         .collect();
-    let _ = project;
     design.findings.retain(|finding| {
         let of_station = finding
             .feature

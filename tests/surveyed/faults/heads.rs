@@ -28,7 +28,12 @@ pub fn other_class(site: &mut Site, dice: &mut Dice) {
     for head in dice.order(site.design.heads.len()) {
         let of_design = &site.design.heads[head];
         let station = site.design.station_of[head];
-        let mates = site.design.station_of.iter().filter(|s| **s == station).count();
+        let mates = site
+            .design
+            .station_of
+            .iter()
+            .filter(|s| **s == station)
+            .count();
         if mates < 3 || !site.head_is_free(head) {
             continue;
         }
@@ -43,7 +48,9 @@ pub fn other_class(site: &mut Site, dice: &mut Dice) {
             continue;
         };
         let model = &models[other];
-        let radius_m = of_design.radius_m.clamp(model.radius_min_m, model.radius_max_m);
+        let radius_m = of_design
+            .radius_m
+            .clamp(model.radius_min_m, model.radius_max_m);
         let set = setting_for(model, radius_m, of_design.arc.sweep_deg, f64::INFINITY);
         let surveyed = &mut site.existing.heads[head];
         surveyed.model = Some(model.name.clone());
@@ -64,7 +71,9 @@ pub fn on_road(site: &mut Site, dice: &mut Dice) {
         let of_design = &site.design.heads[head];
         let beside = |reach_m: f64| {
             let at = Point(of_design.position);
-            roads.iter().any(|road| Euclidean.distance(&at, &road.shape) < reach_m)
+            roads
+                .iter()
+                .any(|road| Euclidean.distance(&at, &road.shape) < reach_m)
         };
         let sweep_deg = of_design.arc.sweep_deg;
         if sweep_deg > 200.0 || !beside(0.6) || !site.head_is_free(head) {
@@ -73,7 +82,10 @@ pub fn on_road(site: &mut Site, dice: &mut Dice) {
         let (start_deg, sweep_deg) = if dice.between(0.0, 1.0) < 0.5 {
             (0.0, 360.0)
         } else {
-            ((of_design.arc.start_deg + 180.0).rem_euclid(360.0), sweep_deg)
+            (
+                (of_design.arc.start_deg + 180.0).rem_euclid(360.0),
+                sweep_deg,
+            )
         };
         let times = sweep_deg / of_design.arc.sweep_deg;
         let surveyed = &mut site.existing.heads[head];
@@ -81,7 +93,11 @@ pub fn on_road(site: &mut Site, dice: &mut Dice) {
         // The nozzle goes with the arc.
         surveyed.nozzle = None;
         surveyed.flow_ref_lpm = Some(times * of_design.flow_ref_lpm);
-        site.note_head(Kind::OnRoad, head, format!("{sweep_deg:.0} from {start_deg:.0}"));
+        site.note_head(
+            Kind::OnRoad,
+            head,
+            format!("{sweep_deg:.0} from {start_deg:.0}"),
+        );
         return;
     }
 }
@@ -93,7 +109,11 @@ pub fn turned(site: &mut Site, dice: &mut Dice) {
         if arc.sweep_deg > 300.0 || !site.head_is_free(head) {
             continue;
         }
-        let side = if dice.between(0.0, 1.0) < 0.5 { 1.0 } else { -1.0 };
+        let side = if dice.between(0.0, 1.0) < 0.5 {
+            1.0
+        } else {
+            -1.0
+        };
         let by_deg = side * dice.between(70.0, 180.0);
         let start_deg = (arc.start_deg + by_deg).rem_euclid(360.0);
         site.existing.heads[head].arc_deg = Some((start_deg, arc.sweep_deg));
@@ -135,35 +155,44 @@ pub fn moved(site: &mut Site, dice: &mut Dice, with_pipe: bool) {
     }
 }
 
-/// A place on the turf 2 m off, half a metre from its edge at least.
+/// A place on the turf 2 m off where the ground is no lower, so that pipe at the same height makes no new low point.
 fn aside(site: &Site, from: Coord<f64>, dice: &mut Dice) -> Option<Coord<f64>> {
+    let height_m = |at| site.parcel.terrain.height_m(at).unwrap();
     let on_turf = |at: Coord<f64>| {
         let turf = &site.parcel.turf[0].shape;
-        let edges = turf.iter().flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()));
+        let edges = turf
+            .iter()
+            .flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()));
         let mut edges = edges.map(|edge| Euclidean.distance(&Point(at), edge));
         turf.contains(&Point(at)) && edges.all(|far_m| far_m > 0.1)
     };
-    (0..8).find_map(|_| {
+    let no_lower = |at| height_m(at) > height_m(from) - 0.01;
+    (0..16).find_map(|_| {
         let angle = dice.between(0.0, std::f64::consts::TAU);
         let to = from
             + Coord {
                 x: 2.0 * angle.sin(),
                 y: 2.0 * angle.cos(),
             };
-        on_turf(to).then_some(to)
+        (on_turf(to) && no_lower(to)).then_some(to)
     })
 }
 
-/// Ends of pipe at a place are drawn to another.
+/// Ends of pipe at a place are drawn to another, at the same height; drains there go with them.
 fn draw_pipe_to(site: &mut Site, from: Coord<f64>, to: Coord<f64>) {
+    let is_here = |at: Coord<f64>| (at.x - from.x).hypot(at.y - from.y) < 0.01;
     for pipe in &mut site.existing.pipes {
         let last = pipe.line.0.len() - 1;
         for end in [0, last] {
-            let off = pipe.line.0[end] - from;
-            if off.x.hypot(off.y) < 0.01 {
+            if is_here(pipe.line.0[end]) {
                 pipe.line.0[end] = to;
                 pipe.length_m = None;
             }
+        }
+    }
+    for valve in &mut site.existing.valves {
+        if is_here(valve.position) {
+            valve.position = to;
         }
     }
 }

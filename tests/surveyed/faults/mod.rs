@@ -47,7 +47,11 @@ fn run(designs: usize) -> Table {
             if site.planted.len() == A_DESIGN {
                 break;
             }
-            plant(&mut site, Kind::ALL[(number + turn) % Kind::ALL.len()], &mut dice);
+            plant(
+                &mut site,
+                Kind::ALL[(number + turn) % Kind::ALL.len()],
+                &mut dice,
+            );
         }
         let (existing, planted) = (site.existing, site.planted);
         parcel.existing = existing;

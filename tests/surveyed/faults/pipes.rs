@@ -37,7 +37,10 @@ pub fn narrow(site: &mut Site, dice: &mut Dice) {
 pub fn no_drain(site: &mut Site, dice: &mut Dice) {
     for index in dice.order(site.existing.valves.len()) {
         let valve = &site.existing.valves[index];
-        let drains = [ExistingValveKind::DrainAutomatic, ExistingValveKind::DrainManual];
+        let drains = [
+            ExistingValveKind::DrainAutomatic,
+            ExistingValveKind::DrainManual,
+        ];
         if !drains.contains(&valve.kind) || !site.is_free(valve.position, 0.0) {
             continue;
         }
@@ -68,7 +71,11 @@ pub fn gap(site: &mut Site, dice: &mut Dice) {
         let id = pipe.from.id.clone();
         let pipe = &mut site.existing.pipes[index];
         pipe.line.0[end] = pipe.line.0[end] + way * (SHORT_M / far_m);
-        let name = if end == 0 { &mut pipe.nodes.0 } else { &mut pipe.nodes.1 };
+        let name = if end == 0 {
+            &mut pipe.nodes.0
+        } else {
+            &mut pipe.nodes.1
+        };
         *name = None;
         site.note(Kind::Gap, &id, place, 0.0, String::new());
         return;

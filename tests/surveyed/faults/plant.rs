@@ -41,10 +41,19 @@ impl Kind {
             Self::NarrowPipe => &["pipe_undersized"],
             Self::NoDrain => &["drain_missing"],
             Self::OnRoad => &["throws_on_paving", "arc_wrong"],
-            Self::Gap => &["existing_gap", "existing_head_off_pipe", "existing_valve_off_pipe"],
+            Self::Gap => &[
+                "existing_gap",
+                "existing_head_off_pipe",
+                "existing_valve_off_pipe",
+                "existing_source_off",
+            ],
             Self::WrongArc => &["arc_wrong", "throws_on_paving", "throws_on_building"],
             Self::Moved => &["head_misplaced"],
-            Self::MovedOffPipe => &["existing_head_off_pipe", "existing_head_unfed", "head_misplaced"],
+            Self::MovedOffPipe => &[
+                "existing_head_off_pipe",
+                "existing_head_unfed",
+                "head_misplaced",
+            ],
         }
     }
 }

@@ -44,18 +44,29 @@ fn tells_of(finding: &Finding, planted: &Planted) -> bool {
 
 impl Table {
     /// Counts one design. A finding astray counts against the kind of the nearest fault.
-    pub fn count(&mut self, number: usize, planted: &[Planted], clean: &[Finding], found: &[Finding]) {
+    pub fn count(
+        &mut self,
+        number: usize,
+        planted: &[Planted],
+        clean: &[Finding],
+        found: &[Finding],
+    ) {
         for fault in planted {
             let count = self.kinds.entry(fault.kind).or_default();
             count.planted += 1;
             if found.iter().any(|finding| tells_of(finding, fault)) {
                 count.found += 1;
             } else {
-                self.lines.push(format!("{number}: missed {:?} {} {:?} {}", fault.kind, fault.id, fault.place, fault.how));
+                self.lines.push(format!(
+                    "{number}: missed {:?} {} {:?} {}",
+                    fault.kind, fault.id, fault.place, fault.how
+                ));
             }
         }
         let known = |finding: &Finding| {
-            clean.iter().any(|old| old.code == finding.code && old.feature == finding.feature)
+            clean
+                .iter()
+                .any(|old| old.code == finding.code && old.feature == finding.feature)
         };
         for finding in found {
             if known(finding) || planted.iter().any(|fault| tells_of(finding, fault)) {

@@ -51,6 +51,7 @@ fn parcel(shapes: Vec<MultiPolygon<f64>>, obstacles: Vec<Obstacle>) -> Parcel {
         water_points: Vec::new(),
         existing: crate::site::Existing::default(),
         terrain: Terrain::plane(400.0, 0.01, 0.0, 150.0),
+        existing: Default::default(),
         findings: Vec::new(),
     }
 }

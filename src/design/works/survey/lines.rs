@@ -185,6 +185,29 @@ impl SurveyNet {
         best
     }
 
+    /// The nearest joint of a line that `fits`, within a distance.
+    pub(super) fn nearest_joint(
+        &self,
+        lines: &Lines,
+        at: Coord<f64>,
+        reach_m: f64,
+        fits: impl Fn(&PipeLine) -> bool,
+        joint_fits: impl Fn(usize) -> bool,
+    ) -> Option<(f64, usize)> {
+        let near = lines.near(at, reach_m);
+        let near = near.into_iter().map(|line| &self.lines[line]);
+        let joints = near
+            .filter(|line| fits(line))
+            .flat_map(|line| [line.from, line.to]);
+        let far = |joint: usize| {
+            let off = self.joints[joint].at - at;
+            (off.x.hypot(off.y), joint)
+        };
+        let joints = joints.filter(|joint| joint_fits(*joint)).map(far);
+        let within = joints.filter(|(far_m, _)| *far_m <= reach_m);
+        within.min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
+    }
+
     /// A joint at a place along a line, which is cut there.
     pub(super) fn cut(&mut self, lines: &mut Lines, index: usize, at: Coord<f64>) -> usize {
         let joint = self.joints.len();

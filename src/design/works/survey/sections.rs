@@ -16,8 +16,6 @@ use crate::site::Parcel;
 use geo::LineString;
 use std::collections::{BTreeMap, VecDeque};
 
-/// Distance of a water point from the main up to which nothing is said, m.
-const AT_SOURCE_M: f64 = 0.5;
 /// Distance of a water point from the main beyond which it does not feed it, m.
 const SOURCE_REACH_M: f64 = 25.0;
 
@@ -114,9 +112,9 @@ fn source(
         }
         return None;
     };
-    if far_m > AT_SOURCE_M {
+    if far_m > rules.existing_snap_m {
         let message = format!(
-            "the main begins {far_m:.1} m from the water point; it is taken to begin there. Draw it to the water point."
+            "the main begins {far_m:.2} m from the water point; it is taken to begin there. Draw it to the water point."
         );
         let finding = Finding::warning("existing_source_off", message).of(&point.id);
         findings.push(finding.at(net.joints[joint].at));

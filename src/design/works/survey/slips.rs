@@ -6,6 +6,9 @@ use crate::finding::Finding;
 use geo::algorithm::line_intersection::{LineIntersection, line_intersection};
 use geo::{Coord, Line};
 
+/// How far beside its line a joint may lie that a loose end points at, over the distance along it.
+const ASIDE: f64 = 0.3;
+
 /// Joins what only a slip keeps apart, and tells it.
 pub(super) fn mend(net: &mut SurveyNet, rules: &Rules, findings: &mut Vec<Finding>) {
     let mut lines = Lines::of(net);
@@ -30,10 +33,11 @@ fn close_gaps(net: &mut SurveyNet, lines: &mut Lines, gap_m: f64, findings: &mut
             |line| pieces[line.from] != pieces[joint] && here.suits(line.part),
             |other| pieces[other] != pieces[joint],
         );
-        let Some((far_m, nearest)) = found else {
+        let Some(found) = found else {
             continue;
         };
-        let at = here.at;
+        let (far_m, nearest) = ahead(net, lines, joint, gap_m, &pieces).unwrap_or(found);
+        let at = net.joints[joint].at;
         let other = match nearest {
             Nearest::Joint(other) => other,
             Nearest::Along(line, at) => net.cut(lines, line, at),
@@ -45,6 +49,37 @@ fn close_gaps(net: &mut SurveyNet, lines: &mut Lines, gap_m: f64, findings: &mut
         findings.push(Finding::warning("existing_gap", message).at(middle));
         net.merge(other, joint);
     }
+}
+
+/// The joint that a loose end points at, before any pipe that merely passes nearer beside it.
+fn ahead(
+    net: &SurveyNet,
+    lines: &Lines,
+    end: usize,
+    gap_m: f64,
+    pieces: &[usize],
+) -> Option<(f64, Nearest)> {
+    let here = &net.joints[end];
+    let own = lines.near(here.at, gap_m);
+    let own = own.into_iter().map(|line| &net.lines[line]);
+    let own = own.filter(|line| line.from == end || line.to == end);
+    let points = &own.into_iter().next()?.line.0;
+    let back = if points[0] == here.at {
+        *points.get(1)?
+    } else {
+        *points.get(points.len().checked_sub(2)?)?
+    };
+    let way = here.at - back;
+    let long_m = way.x.hypot(way.y).max(1e-9);
+    let points_at = |joint: usize| {
+        let to = net.joints[joint].at - here.at;
+        let along_m = (to.x * way.x + to.y * way.y) / long_m;
+        let beside_m = (to.x * way.y - to.y * way.x).abs() / long_m;
+        pieces[joint] != pieces[end] && along_m > 0.0 && beside_m <= ASIDE * along_m
+    };
+    let suits = |line: &super::lines::PipeLine| here.suits(line.part);
+    let found = net.nearest_joint(lines, here.at, gap_m, suits, points_at)?;
+    Some((found.0, Nearest::Joint(found.1)))
 }
 
 /// Pipes of one part that cross, and belong to two pieces, are joined there.

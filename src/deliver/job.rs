@@ -4,7 +4,7 @@ use crate::brief::{Catalogue, HeadModel, PipeSize, Project};
 use crate::deliver::attention::{self, Attention};
 use crate::deliver::colours::StationColours;
 use crate::deliver::names::Names;
-use crate::design::model::{Design, Head, NodeKind, Pipe, Section, ValveKind, Working};
+use crate::design::model::{Design, Head, NodeKind, Pipe, Section, SurveyIds, ValveKind, Working};
 use crate::site::Parcel;
 use std::collections::VecDeque;
 
@@ -45,6 +45,16 @@ fn mains_tree(design: &Design) -> Vec<Option<(usize, usize)>> {
 }
 
 impl<'a> Job<'a> {
+    /// What the survey calls a thing that lies in the ground already; `None` of what is new or was not drawn.
+    pub(crate) fn survey_id(
+        &self,
+        index: usize,
+        of: impl Fn(&SurveyIds) -> &Vec<String>,
+    ) -> Option<String> {
+        let id = of(self.design.survey_ids.as_ref()?).get(index)?;
+        (!id.is_empty()).then(|| id.clone())
+    }
+
     pub(crate) fn new(parcel: &'a Parcel, design: &'a Design, project: &'a Project) -> Self {
         let attention = attention::gathered(parcel, design);
         Self {

@@ -467,6 +467,19 @@ pub struct StationClass {
     pub bound: usize,
 }
 
+/// What the survey calls what lies in the ground.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct SurveyIds {
+    /// Heads, in the order of the design.
+    pub heads: Vec<String>,
+    /// Pipes, likewise; two pieces of one pipe have one id.
+    pub pipes: Vec<String>,
+    /// Valves, likewise; empty for one that was not drawn.
+    pub valves: Vec<String>,
+    /// Stations, likewise.
+    pub stations: Vec<String>,
+}
+
 /// The whole design of one parcel.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Design {
@@ -510,6 +523,8 @@ pub struct Design {
     pub bounds: Bounds,
     /// What of it lay there before; `None` where all is new.
     pub lying: Option<Lying>,
+    /// What the survey calls heads, pipes, valves and stations that lie there already; `None` of a new design.
+    pub survey_ids: Option<SurveyIds>,
     /// What a person should look at.
     pub findings: Vec<Finding>,
 }

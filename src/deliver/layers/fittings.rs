@@ -21,6 +21,7 @@ pub(super) fn valves(job: &Job) -> Layer {
         .text("station", |i| {
             job.names.station(Section::Station(valves[i].station?))
         })
+        .text("survey_id", |i| job.survey_id(i, |ids| &ids.valves))
         .text("node", |i| node_name(valves[i].node))
         .number("flow_lpm", 4, |i| Some(valves[i].flow_lpm))
         .text("size", |i| Some(valves[i].size.clone()))

@@ -15,6 +15,7 @@ pub(super) fn heads(job: &Job) -> Layer {
         .text("title", |i| Some(title(job, i)))
         .text("station", |i| job.station_name(i))
         .text("turf", |i| job.names.turf.get(heads[i].turf).cloned())
+        .text("survey_id", |i| job.survey_id(i, |ids| &ids.heads))
         .text("model", |i| Some(model(i)?.name.clone()))
         .text("nozzle", |i| job.nozzle(&heads[i]).map(str::to_string))
         .text("node", |i| job.names.nodes.get(nodes[i]?).cloned())

@@ -57,6 +57,7 @@ fn pipes(job: &Job, name: &'static str, wanted: impl Fn(&Pipe) -> bool) -> Layer
         .geometry(|i| line(&pipe(i).line))
         .text("title", |i| Some(pipe_title(job, chosen[i])))
         .text("station", |i| job.names.station(pipe(i).section))
+        .text("survey_id", |i| job.survey_id(chosen[i], |ids| &ids.pipes))
         .text("from_node", |i| node_name(pipe(i).from))
         .text("to_node", |i| node_name(pipe(i).to))
         .list("trench", |i| trench_names(job, pipe(i)))

@@ -63,6 +63,7 @@ pub fn audit(parcel: &Parcel, project: &Project) -> Option<Audited> {
     findings.extend(rebuilt.findings.iter().cloned());
     let mut design = reckoned(parcel, &project, &rebuilt, findings);
     judge(parcel, &project, &rebuilt, &mut design);
+    design.survey_ids = Some(rebuilt.ids.clone());
     Some(Audited {
         design,
         rebuilt,

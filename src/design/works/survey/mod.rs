@@ -2,7 +2,7 @@
 //!
 //! `goods` finds sizes and models in the catalogue, `joints` joins ends, heads and valves that lie together, `slips` closes
 //! what a slip of the drawing left open, `sections` finds out which valve shuts off what and which way the water runs,
-//! `levels` how deep everything lies. Nothing is dropped silently: what cannot be used is told.
+//! `levels` how deep everything lies, `trenches` what is dug open to come at it. Nothing is dropped silently: what cannot be used is told.
 
 mod goods;
 mod joints;
@@ -10,12 +10,13 @@ mod levels;
 mod lines;
 mod sections;
 mod slips;
+mod trenches;
 mod valves;
 
 use super::Works;
 use crate::brief::{Catalogue, Rules};
 use crate::design::hydraulics::pipe_friction::under_rules;
-use crate::design::model::Section;
+use crate::design::model::{Section, SurveyIds};
 use crate::design::source::Source;
 use crate::finding::Finding;
 use crate::site::Parcel;
@@ -38,19 +39,6 @@ pub struct Rebuilt {
     told: levels::Told,
     /// What is to be said of the survey.
     pub findings: Vec<Finding>,
-}
-
-/// What the survey calls the things of the works.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct SurveyIds {
-    /// Heads.
-    pub heads: Vec<String>,
-    /// Pipes; two pieces of one pipe have one id.
-    pub pipes: Vec<String>,
-    /// Valves; empty for one that was not drawn.
-    pub valves: Vec<String>,
-    /// Stations.
-    pub stations: Vec<String>,
 }
 
 impl Rebuilt {
@@ -105,6 +93,7 @@ pub fn rebuild(parcel: &Parcel, catalogue: &Catalogue, rules: &Rules) -> Rebuilt
     let told = std::mem::take(&mut rebuilt.told);
     levels::set(&mut rebuilt, &told, parcel, rules, &mut findings);
     rebuilt.leave_out(&mut findings);
+    trenches::set(&mut rebuilt.works, parcel, rules);
     rebuilt.findings = findings;
     rebuilt
 }

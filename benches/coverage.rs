@@ -135,6 +135,7 @@ fn lawn() -> Parcel {
         obstacles: Vec::new(),
         water_points: Vec::new(),
         existing: swardline::site::Existing::default(),
+        edits: None,
         terrain: Terrain::plane(100.0, 0.01, 0.02, 100.0),
         findings: Vec::new(),
     }

@@ -206,6 +206,7 @@ fn parcel(shape: &Shape) -> Parcel {
         obstacles: shape.obstacles.clone(),
         water_points: Vec::new(),
         existing: swardline::site::Existing::default(),
+        edits: None,
         terrain: Terrain::plane(100.0, 0.0, 0.0, 400.0),
         findings: Vec::new(),
     }

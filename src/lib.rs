@@ -9,5 +9,6 @@ pub mod deliver;
 pub mod design;
 pub mod finding;
 pub mod geometry;
+pub mod mark;
 pub mod site;
 pub mod units;

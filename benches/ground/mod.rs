@@ -78,6 +78,7 @@ pub fn parcel(hectares: f64) -> (Parcel, Project) {
             service: None,
         }],
         existing: swardline::site::Existing::default(),
+        edits: None,
         terrain: rolling(side_m / 2.0 + 80.0),
         findings: Vec::new(),
     };

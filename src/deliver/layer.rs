@@ -131,6 +131,16 @@ impl Layer {
         self.text("marker-color", |i| Some(colour(i).to_string()))
     }
 
+    /// The layer with a column of words made from its features as they are.
+    pub(crate) fn words_of_features(
+        self,
+        name: &'static str,
+        word: impl Fn(&Feature) -> Option<String>,
+    ) -> Self {
+        let words: Vec<Option<String>> = self.features.iter().map(word).collect();
+        self.text(name, |i| words[i].clone())
+    }
+
     fn column(
         mut self,
         name: &'static str,

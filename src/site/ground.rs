@@ -5,6 +5,7 @@ use crate::brief::fields_file::properties_of;
 use crate::brief::project::LayerSource;
 use crate::finding::Finding;
 use crate::site::assignment::{ExistingLayers, Member, assign};
+use crate::site::edits::Book;
 use crate::site::error::SiteError;
 use crate::site::feature::{Feature, Layer};
 use crate::site::obstacles::kind_of;
@@ -42,6 +43,7 @@ pub struct Ground {
     pub(crate) known_obstacles: Vec<KnownObstacle>,
     pub(crate) water_points: Layer,
     pub(crate) existing: ExistingLayers,
+    pub(crate) edits: Option<Book>,
     pub(crate) tiles: Vec<Tile>,
     pub(crate) project: Project,
     pub(crate) members: BTreeMap<String, Member>,
@@ -82,6 +84,10 @@ pub fn open(project: &Project) -> Result<Ground, SiteError> {
         pipes: layers(&existing.pipes, "existing_pipes"),
         valves: layers(&existing.valves, "existing_valves"),
     };
+    let edits = project.edits.as_ref().and_then(|source| {
+        let book = Book::open(source);
+        book.map_err(|failure| failures.push(failure)).ok()
+    });
     let mut tiles = Vec::new();
     for (written, path) in &project.terrain {
         match examine(written, path, project.terrain_unit_m, &mut findings) {
@@ -89,7 +95,7 @@ pub fn open(project: &Project) -> Result<Ground, SiteError> {
             Err(failure) => failures.push(failure),
         }
     }
-    let hashes = hash_all(project, &mut failures);
+    let hashes = hash_all(project, edits.as_ref(), &mut failures);
     if parcels.features.is_empty() && failures.is_empty() {
         let message = "holds no parcel; there is nothing to design";
         failures.push(Finding::error("no_parcel", message).in_file(&project.parcels.written));
@@ -107,6 +113,7 @@ pub fn open(project: &Project) -> Result<Ground, SiteError> {
         known_obstacles,
         water_points,
         existing,
+        edits,
         tiles,
         project: project.clone(),
         members,
@@ -210,7 +217,11 @@ fn know_obstacles(layer: &Layer, findings: &mut Vec<Finding>) -> Vec<KnownObstac
     known
 }
 
-fn hash_all(project: &Project, failures: &mut Vec<Finding>) -> Vec<InputHash> {
+fn hash_all(
+    project: &Project,
+    edits: Option<&Book>,
+    failures: &mut Vec<Finding>,
+) -> Vec<InputHash> {
     let layers = [
         Some(&project.parcels),
         Some(&project.turf),
@@ -227,7 +238,9 @@ fn hash_all(project: &Project, failures: &mut Vec<Finding>) -> Vec<InputHash> {
         .iter()
         .map(|(written, path)| (written, path));
     let mut hashes: Vec<InputHash> = Vec::new();
-    for (written, path) in layers.chain(rasters) {
+    let edited = edits.map_or(&[][..], Book::files).iter();
+    let edited = edited.map(|(written, path)| (written, path));
+    for (written, path) in layers.chain(rasters).chain(edited) {
         if hashes.iter().any(|hash| hash.file == *written) {
             continue;
         }

@@ -6,6 +6,7 @@ mod block;
 mod cleaning;
 mod cover;
 mod crossing;
+pub mod edits;
 mod error;
 pub mod existing;
 mod feature;
@@ -30,6 +31,7 @@ mod turf;
 mod water;
 mod window;
 
+pub use edits::Edits;
 pub use error::SiteError;
 pub use existing::Existing;
 pub use ground::{Ground, InputHash, open};

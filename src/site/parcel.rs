@@ -1,7 +1,7 @@
 //! The types that intake hands to design: one parcel, in its own frame, clean.
 
 use crate::finding::Finding;
-use crate::site::{Existing, Terrain};
+use crate::site::{Edits, Existing, Terrain};
 use geo::{Coord, MultiPolygon, Rect};
 
 /// The parcel's own frame: transverse Mercator centred on the parcel, scale 1, metres, grid north up.
@@ -162,6 +162,8 @@ pub struct Parcel {
     pub water_points: Vec<WaterPoint>,
     /// A system that lies there already; empty where none does.
     pub existing: Existing,
+    /// A design of it changed by hand, where the project names one.
+    pub edits: Option<Edits>,
     /// The ground.
     pub terrain: Terrain,
     /// What intake repaired or noticed.

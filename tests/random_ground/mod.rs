@@ -187,6 +187,7 @@ pub fn parcel(shape: &Shape) -> (Parcel, Project) {
             service: None,
         }],
         existing: swardline::site::Existing::default(),
+        edits: None,
         terrain: Terrain::plane(200.0, shape.slope.0, shape.slope.1, 70.0),
         findings: Vec::new(),
     };

@@ -153,6 +153,7 @@ fn open_ground() -> Parcel {
         obstacles: Vec::new(),
         water_points: Vec::new(),
         existing: swardline::site::Existing::default(),
+        edits: None,
         terrain: Terrain::plane(100.0, 0.0, 0.0, 700.0),
         findings: Vec::new(),
     }

@@ -85,6 +85,7 @@ pub(crate) fn parcel() -> Parcel {
             service: None,
         }],
         existing: crate::site::Existing::default(),
+        edits: None,
         terrain: Terrain::plane(100.0, 0.02, 0.01, 80.0),
         findings: vec![Finding::note("ring_closed", "The ring of turf T1 was closed.").of("T1")],
     }

@@ -3,6 +3,7 @@
 mod fittings;
 mod ground;
 mod heads;
+mod marks;
 mod network;
 mod results;
 
@@ -31,6 +32,6 @@ pub(crate) fn all(job: &Job, lonlat: &LonLat) -> Result<Vec<Layer>, DeliverError
         results::attention,
     ];
     plan.iter()
-        .map(|layer| layer(job).projected(lonlat))
+        .map(|layer| layer(job).projected(lonlat).map(marks::marked))
         .collect()
 }

@@ -280,6 +280,7 @@ fn two_classes(fast_times: f64) -> TurfResult {
         obstacles: Vec::new(),
         water_points: Vec::new(),
         existing: crate::site::Existing::default(),
+        edits: None,
         terrain: crate::site::Terrain::plane(0.0, 0.0, 0.0, 40.0),
         findings: Vec::new(),
     };

@@ -55,6 +55,7 @@ fn parcel(shapes: Vec<MultiPolygon<f64>>, obstacles: Vec<Obstacle>) -> Parcel {
         obstacles,
         water_points: Vec::new(),
         existing: crate::site::Existing::default(),
+        edits: None,
         terrain: Terrain::plane(400.0, 0.01, 0.0, 150.0),
         findings: Vec::new(),
     }

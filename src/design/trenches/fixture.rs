@@ -67,6 +67,7 @@ pub fn parcel() -> Parcel {
             service: None,
         }],
         existing: crate::site::Existing::default(),
+        edits: None,
         terrain: Terrain::plane(100.0, 0.02, 0.01, 60.0),
         findings: Vec::<Finding>::new(),
     }

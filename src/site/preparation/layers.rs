@@ -2,6 +2,7 @@
 
 use super::Preparation;
 use crate::finding::Finding;
+use crate::site::edits::{self, Edits};
 use crate::site::existing::{self, Existing};
 use crate::site::feature::{Feature, Layer, RawShape, bounds_of, boxes_meet};
 use crate::site::led_out::led_out;
@@ -170,6 +171,29 @@ impl Preparation<'_> {
                 |l, f, s, told| existing::valves(l, f, s, told).into_iter().collect(),
             ),
         }
+    }
+
+    /// The parcel's part of a design changed by hand.
+    pub(super) fn edits(
+        &mut self,
+        projector: &Projector,
+        boundary: &MultiPolygon<f64>,
+    ) -> Option<Edits> {
+        let ground = self.ground;
+        let book = ground.edits.as_ref()?;
+        let parcel = &ground.parcel_feature(self.member).id;
+        let own = book.own(parcel).unwrap_or_else(|finding| {
+            self.findings.push(finding);
+            None
+        });
+        let at = edits::At {
+            parcel,
+            boundary,
+            projector,
+            own_folder: own.is_some(),
+        };
+        let layers = own.as_ref().or(book.whole())?;
+        edits::of_parcel(book.written(), layers, &at, &mut self.findings)
     }
 
     fn surveyed<T>(

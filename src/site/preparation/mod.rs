@@ -78,6 +78,7 @@ impl<'g> Preparation<'g> {
         let turf = self.turf(&projector, &boundary, &obstacles);
         let water_points = self.water_points(&projector, &boundary, &obstacles);
         let existing = self.existing(&projector);
+        let edits = self.edits(&projector, &boundary);
         let terrain = self.terrain(&projector, &boundary, &area, &turf);
         if turf.is_empty() {
             self.refuse(
@@ -104,6 +105,7 @@ impl<'g> Preparation<'g> {
             obstacles,
             water_points,
             existing,
+            edits,
             terrain: terrain?,
             findings: Vec::new(),
         })

@@ -87,6 +87,12 @@ fn from_table(
     };
     let inputs = read_inputs(inputs, fields, folder, problems)?;
     let retrofit = retrofit.map(|table| retrofit_file::read(table, &inputs.existing, problems));
+    if retrofit.is_some() && inputs.edits.is_some() {
+        problems.tell(
+            "inputs.edits",
+            "cannot go with [retrofit]: make the retrofit first, or leave it out to change a design by hand",
+        );
+    }
     Some(Project {
         name,
         parcels: inputs.parcels,

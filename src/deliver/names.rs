@@ -2,7 +2,7 @@
 //!
 //! Turf and obstacles keep the id they came with; only where it clashes they get a suffix.
 
-use crate::design::model::{Design, Section};
+use crate::design::model::{Design, Ids, Section};
 use crate::site::Parcel;
 use std::collections::BTreeSet;
 
@@ -30,18 +30,19 @@ pub(crate) struct Names {
 impl Names {
     /// Ids for all features of a parcel with `findings` places of attention.
     pub(crate) fn new(parcel: &Parcel, design: &Design, findings: usize) -> Self {
+        let ids = &design.ids;
         let mut names = Self {
-            heads: numbered("head", 4, design.heads.len()),
-            throws: numbered("throw", 4, design.throws.len()),
-            nodes: numbered("node", 4, design.nodes.len()),
+            heads: numbered("head", 4, design.heads.len(), &ids.heads),
+            throws: numbered("throw", 4, design.throws.len(), &ids.heads),
+            nodes: numbered("node", 4, design.nodes.len(), &ids.nodes),
             pipes: pipe_names(design),
-            trenches: numbered("trench", 3, design.trenches.len()),
-            valves: numbered("valve", 2, design.valves.len()),
-            drains: numbered("drain", 2, design.drains.len()),
-            air_valves: numbered("air", 2, design.air_valves.len()),
-            stations: numbered("station", 2, design.stations.len()),
-            coverage: numbered("coverage", 1, design.coverage.len()),
-            attention: numbered("attention", 1, findings),
+            trenches: numbered("trench", 3, design.trenches.len(), &ids.trenches),
+            valves: numbered("valve", 2, design.valves.len(), &ids.valves),
+            drains: numbered("drain", 2, design.drains.len(), &ids.drains),
+            air_valves: numbered("air", 2, design.air_valves.len(), &ids.air_valves),
+            stations: numbered("station", 2, design.stations.len(), &ids.stations),
+            coverage: numbered("coverage", 1, design.coverage.len(), &[]),
+            attention: numbered("attention", 1, findings, &[]),
             ..Self::default()
         };
         let mut taken = names.made();
@@ -91,26 +92,32 @@ impl Names {
     }
 }
 
-fn numbered(word: &str, digits: usize, count: usize) -> Vec<String> {
-    (1..=count)
-        .map(|number| format!("{word}-{number:0digits$}"))
+/// Ids by their numbers.
+fn numbered(word: &str, digits: usize, count: usize, numbers: &[usize]) -> Vec<String> {
+    (0..count)
+        .map(|index| format!("{word}-{:0digits$}", Ids::number(numbers, index)))
         .collect()
 }
 
 /// Mains and laterals are counted apart.
 fn pipe_names(design: &Design) -> Vec<String> {
     let (mut mains, mut laterals) = (0, 0);
-    let name = |section| match section {
+    let given = |index: usize, counted: usize| {
+        let number = design.ids.pipes.get(index);
+        number.copied().unwrap_or(counted)
+    };
+    let name = |(index, section)| match section {
         Section::Main => {
             mains += 1;
-            format!("main-{mains:03}")
+            format!("main-{:03}", given(index, mains))
         }
         Section::Station(_) => {
             laterals += 1;
-            format!("lateral-{laterals:04}")
+            format!("lateral-{:04}", given(index, laterals))
         }
     };
-    design.pipes.iter().map(|p| p.section).map(name).collect()
+    let sections = design.pipes.iter().map(|pipe| pipe.section);
+    sections.enumerate().map(name).collect()
 }
 
 /// The ids as they came, with a suffix where one is taken; `taken` grows by them.

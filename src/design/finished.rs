@@ -2,6 +2,7 @@
 
 use super::audit::{Audited, audit};
 use super::design;
+use super::edits::edited;
 use super::model::Design;
 use super::retrofit::{Comparison, retrofit};
 use crate::brief::Project;
@@ -35,9 +36,10 @@ impl Finished {
 
 /// Does the job that the project asks for on one parcel.
 pub fn finish(parcel: &Parcel, project: &Project) -> Finished {
-    match project.retrofit {
-        Some(keep) => retrofit(parcel, project, keep),
-        None => Finished::new(design(parcel, project)),
+    match (&parcel.edits, project.retrofit) {
+        (Some(edits), _) => Finished::new(edited(parcel, project, edits)),
+        (None, Some(keep)) => retrofit(parcel, project, keep),
+        (None, None) => Finished::new(design(parcel, project)),
     }
 }
 

@@ -3,6 +3,7 @@
 pub mod audit;
 pub mod coverage;
 pub mod drainage;
+pub mod edits;
 pub mod heads;
 pub mod hydraulics;
 pub mod model;
@@ -31,7 +32,7 @@ use crate::brief::Project;
 use crate::finding::Finding;
 use crate::site::Parcel;
 use hydraulics::pipe_friction::under_rules;
-use model::Design;
+use model::{Design, Ids};
 use settle::{Setting, settle};
 use trenches::surfaces::Surfaces;
 
@@ -86,7 +87,16 @@ fn lay_for(
         return heads_alone(heads, findings);
     }
     match settle(&setting) {
-        Ok(settled) => assemble::whole(parcel, project, heads, &tree, &source, settled, findings),
+        Ok(settled) => assemble::whole(
+            parcel,
+            project,
+            heads,
+            &tree,
+            &source,
+            settled,
+            Ids::default(),
+            findings,
+        ),
         Err(error) => {
             let message =
                 format!("the pipe network has no solution ({error}); look at supply and catalogue");

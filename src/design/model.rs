@@ -2,10 +2,12 @@
 //!
 //! Indices are positions in the vectors of [`Design`]. Coordinates are in the parcel's frame, metres.
 
+mod hand;
 mod lying;
 mod schedule;
 mod water_year;
 
+pub use hand::{Ids, Pins};
 pub use lying::{HeadWork, Lying};
 pub use schedule::{Run, Schedule, ScheduleRow, Together};
 pub use water_year::{BalanceDay, BudgetFigures, MoistureSetting, SensorSettings, SoilBalance};
@@ -527,6 +529,10 @@ pub struct Design {
     pub survey_ids: Option<SurveyIds>,
     /// What a person should look at.
     pub findings: Vec<Finding>,
+    /// What people call its things.
+    pub ids: Ids,
+    /// What of it a person's hand holds.
+    pub pins: Pins,
 }
 
 impl Design {

@@ -31,6 +31,7 @@ pub(super) fn valves(job: &Job) -> Layer {
         .text("work", |i| {
             Some(Lying::word(*job.design.lying.as_ref()?.valves.get(i)?).to_owned())
         })
+        .flag("pinned", |i| job.design.pins.valves.contains(&i))
         .marker(|i| job.colours.station(valves[i].station))
 }
 
@@ -70,6 +71,7 @@ pub(super) fn drains(job: &Job) -> Layer {
             Some(Lying::word(*job.design.lying.as_ref()?.drains.get(i)?).to_owned())
         })
         .flag("access_box", |i| drains[i].kind != DrainKind::Automatic)
+        .flag("pinned", |i| job.design.pins.drains.contains(&i))
         .marker(|_| palette::BLUE)
 }
 

@@ -4,6 +4,7 @@ use crate::deliver::job::Job;
 use crate::deliver::layer::{Layer, Shape};
 use crate::deliver::names::PARCEL;
 use crate::deliver::palette;
+use crate::design::edits::base_mark;
 use crate::site::{Obstacle, ObstacleKind};
 use geo::{Area, Geometry, MultiPolygon};
 
@@ -25,6 +26,7 @@ pub(super) fn parcel(job: &Job) -> Layer {
     .text("title", |_| Some(title.clone()))
     .text("name", |_| parcel.name.clone())
     .number("area_m2", 1, |_| Some(boundary.unsigned_area()))
+    .text("design_mark", |_| Some(base_mark(job.design)))
     .stroke(1.5, |_| palette::GREY)
     .fill(0.0, |_| palette::PAVING)
 }

@@ -41,6 +41,7 @@ pub(super) fn heads(job: &Job) -> Layer {
         .text("work", |i| {
             Some(job.design.lying.as_ref()?.heads.get(i)?.word().to_owned())
         })
+        .flag("pinned", |i| job.design.pins.heads.contains(&i))
         .marker(|i| job.colours.station(job.station_of(i)))
 }
 

@@ -31,6 +31,7 @@ pub(super) fn trenches(job: &Job) -> Layer {
         .text("work", |i| {
             Some(Lying::word(*job.design.lying.as_ref()?.trenches.get(i)?).to_owned())
         })
+        .flag("pinned", |i| job.design.pins.trenches.contains(&i))
         .stroke(4.0, colour)
 }
 
@@ -77,6 +78,7 @@ fn pipes(job: &Job, name: &'static str, wanted: impl Fn(&Pipe) -> bool) -> Layer
         .text("work", |i| {
             Some(Lying::word(*job.design.lying.as_ref()?.pipes.get(chosen[i])?).to_owned())
         })
+        .flag("pinned", |i| job.design.pins.pipes.contains(&chosen[i]))
         .stroke(if name == "mains" { 3.0 } else { 1.5 }, |i| {
             pipe_colour(job, pipe(i))
         })
@@ -120,6 +122,7 @@ pub(super) fn nodes(job: &Job) -> Layer {
         .number("invert_m", 8, |i| Some(nodes[i].invert_m))
         .number("pressure_kpa", 6, |i| nodes[i].pressure_kpa)
         .number("static_kpa", 6, |i| nodes[i].static_kpa)
+        .flag("pinned", |i| job.design.pins.nodes.contains(&i))
         .marker(|i| node_colour(job, &nodes[i]))
 }
 

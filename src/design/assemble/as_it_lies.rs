@@ -32,7 +32,10 @@ pub fn as_it_lies(
     let settled = reckon(&with, works)?;
     let tree = tree_of(works);
     let heads = works.heads.clone();
-    let mut design = whole(parcel, project, heads, &tree, source, settled, findings);
+    let ids = works.ids.clone();
+    let mut design = whole(
+        parcel, project, heads, &tree, source, settled, ids, findings,
+    );
     let flows = std::mem::take(&mut design.valves);
     design.valves = works.valves.clone();
     for valve in &mut design.valves {

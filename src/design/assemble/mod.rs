@@ -13,7 +13,7 @@ pub use as_it_lies::as_it_lies;
 use crate::brief::Project;
 use crate::design::coverage;
 use crate::design::heads::Layout;
-use crate::design::model::{Design, Head, Schedule, SupplyResult, Valve, ValveKind, Working};
+use crate::design::model::{Design, Head, Ids, Schedule, SupplyResult, Valve, ValveKind, Working};
 use crate::design::pipework::Pipework;
 use crate::design::schedule::{ScheduleRequest, StationNeed, plan};
 use crate::design::settle::demand::Allowance;
@@ -74,6 +74,7 @@ pub fn whole(
     tree: &TrenchTree,
     source: &Source,
     settled: Settled,
+    ids: Ids,
     mut findings: Vec<Finding>,
 ) -> Design {
     let (catalogue, rules) = (&project.catalogue, &project.rules);
@@ -113,6 +114,7 @@ pub fn whole(
         working,
         throws,
         heads,
+        ids,
         ..Design::default()
     };
     findings.extend(simulation.findings);

@@ -90,7 +90,7 @@ pub(super) fn explain(design: &mut Design, fast: &[Fast], mixed: &[Mixed]) {
             let by_pipe = fast.iter().any(|fast| fast.feeds(station));
             by_pipe || mixed.iter().any(|mixed| mixed.station == station)
         })
-        .map(|station| format!("station-{:02}", station + 1))
+        .map(|station| design.ids.station(station))
         .collect();
     design.findings.retain(|finding| {
         let of_station = finding

@@ -33,6 +33,8 @@ use crate::finding::Finding;
 use crate::site::Parcel;
 use axes::Axes;
 use classes::Class;
+pub use classes::setting_for;
+pub use finish::ground_m;
 use geo::{Area, BoundingRect, MapCoords, Polygon};
 use ground::Look;
 pub use mend::{ChangePrices, Freedom, MendTask, Mended, Standing, mend};

@@ -83,7 +83,7 @@ impl Judged<'_> {
 
     fn at(&self, finding: Finding, head: usize) -> Finding {
         finding
-            .of(format!("station-{:02}", self.number + 1))
+            .of(self.design.ids.station(self.number))
             .at(self.design.heads[head].position)
     }
 
@@ -97,7 +97,7 @@ impl Judged<'_> {
             .filter(|h| missing(**h) > TOLD_LEAST_KPA);
         let message = format!(
             "pressure falls {kpa:.0} kPa short at {}, which gets {:.0} kPa and needs {:.0}; {} of {} heads are short. {}",
-            name(head),
+            self.design.ids.head(head),
             self.kpa(head),
             self.model(head).pressure_min_kpa,
             short.count(),
@@ -111,7 +111,7 @@ impl Judged<'_> {
         let (head, kpa) = self.worst(|head| self.kpa(head) - self.model(head).pressure_max_kpa)?;
         let message = format!(
             "pressure is {kpa:.0} kPa over the working range at {}, which gets {:.0} kPa. {}",
-            name(head),
+            self.design.ids.head(head),
             self.kpa(head),
             self.mended
         );
@@ -133,17 +133,12 @@ impl Judged<'_> {
         let message = format!(
             "pressure differs by {spread_kpa:.0} kPa inside the station, {allowed_kpa:.0} kPa are allowed (height differs by {:.1} m); {} gets most, {:.0} kPa. {}",
             station.elevation_spread_m,
-            name(highest.0),
+            self.design.ids.head(highest.0),
             highest.1,
             self.mended
         );
         Some(self.at(Finding::warning("pressure_spread", message), highest.0))
     }
-}
-
-/// Name of a head as the layers write it.
-fn name(head: usize) -> String {
-    format!("head-{:04}", head + 1)
 }
 
 /// The ways to mend a station, cheapest first.

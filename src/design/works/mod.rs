@@ -7,7 +7,7 @@ pub mod reckon;
 pub mod relay;
 pub mod survey;
 
-use crate::design::model::{Design, Drain, Head, NodeKind, Pipe, Section, Valve};
+use crate::design::model::{Design, Drain, Head, Ids, NodeKind, Pipe, Section, Valve};
 use crate::design::pipework::Pipework;
 
 /// One station as it lies: the heads behind one control valve.
@@ -36,6 +36,8 @@ pub struct Works {
     pub drains: Vec<Drain>,
     /// Nodes with an air valve.
     pub air_valves: Vec<usize>,
+    /// What people call its things.
+    pub ids: Ids,
 }
 
 impl Works {
@@ -53,6 +55,7 @@ impl Works {
             valves: design.valves.clone(),
             drains: design.drains.clone(),
             air_valves: design.air_valves.clone(),
+            ids: design.ids.clone(),
         }
     }
 

@@ -90,6 +90,7 @@ impl Compacting<'_, '_> {
             valves,
             drains,
             air_valves: air.filter_map(|node| *self.nodes.of.get(*node)?).collect(),
+            ..Works::default()
         };
         let known = self.nodes.kept.iter().map(|i| draft.level_known[*i]);
         Lying {

@@ -86,7 +86,7 @@ impl Draft<'_> {
         self.refit.insert(node);
     }
 
-    fn survey(&self, from: Coord<f64>, to: Coord<f64>) -> Edge {
+    pub fn survey(&self, from: Coord<f64>, to: Coord<f64>) -> Edge {
         let rules = self.ground.rules;
         let band_m = (rules.lateral_cover_max_m - rules.lateral_cover_min_m)
             .min(rules.main_cover_max_m - rules.main_cover_min_m);
@@ -94,7 +94,7 @@ impl Draft<'_> {
         Edge::survey(from, to, self.ground.surfaces, terrain, band_m / 3.0)
     }
 
-    fn dig(&mut self, edge: &Edge) -> Vec<Dug> {
+    pub fn dig(&mut self, edge: &Edge) -> Vec<Dug> {
         let mut trenches = self.work.trenches.iter();
         let there = trenches
             .position(|trench| lies_in(trench, edge.line.start, edge.line.end, IN_TRENCH_M));

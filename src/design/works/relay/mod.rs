@@ -9,6 +9,7 @@ mod compact;
 mod course;
 mod dead;
 mod draft;
+mod hand;
 mod hang;
 mod joined;
 mod keep;
@@ -39,10 +40,12 @@ use crate::finding::Finding;
 use crate::site::Parcel;
 use compact::Lying;
 use draft::Draft;
+pub use hand::Shifts;
 use loads::Wishes;
 use serve::Service;
 use shed::Lesson;
 use std::collections::BTreeSet;
+pub use tell::told;
 use tries::Try;
 
 /// Tries, each with what the one before it taught.
@@ -121,11 +124,25 @@ pub fn relay(
     from: &[Option<usize>],
     fixed: &Fixed,
 ) -> Result<Relaid, StationError> {
+    relay_shifted(ground, old, heads, from, (fixed, &Shifts::default()))
+}
+
+/// The same, where nodes and pipes of the old works are to lie elsewhere first.
+///
+/// # Errors
+/// See [`relay`].
+pub fn relay_shifted(
+    ground: &Ground,
+    old: &Works,
+    heads: Vec<Head>,
+    from: &[Option<usize>],
+    (fixed, shifts): (&Fixed, &Shifts),
+) -> Result<Relaid, StationError> {
     sound::check(ground, old, &heads)?;
     let mut lessons = vec![Lesson::default(); old.stations.len()];
     let mut best: Option<Try> = None;
     for _ in 0..TRIES {
-        let tried = attempt(ground, old, &heads, from, fixed, &lessons);
+        let tried = attempt(ground, old, &heads, from, (fixed, shifts), &lessons);
         let learned = tried.teach(old, from, &mut lessons);
         let better = best
             .as_ref()
@@ -145,10 +162,11 @@ fn attempt(
     old: &Works,
     heads: &[Head],
     from: &[Option<usize>],
-    fixed: &Fixed,
+    (fixed, shifts): (&Fixed, &Shifts),
     lessons: &[Lesson],
 ) -> Try {
     let mut draft = Draft::new(ground, old, heads.to_vec(), fixed);
+    draft.shift(shifts);
     let mut loose = keep::keep(&mut draft, from);
     let wishes = Wishes::of(&draft);
     loose.extend(shed::of_other_class(&mut draft, &wishes));

@@ -1,10 +1,10 @@
 //! Which valve shuts off what, and which way the water runs: the net as a tree from the source outward.
 
+use super::Rebuilt;
 use super::goods::{Goods, listed, of};
 use super::levels::Told;
 use super::lines::{Part, SurveyNet, plan_m};
 use super::valves::{Places, size_of};
-use super::Rebuilt;
 use crate::brief::{Catalogue, Rules};
 use crate::design::model::{Node, NodeKind, Pipe, Section, SurveyIds, Valve, ValveKind};
 use crate::design::pipework::{Pipework, set_minor_losses};

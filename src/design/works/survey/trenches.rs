@@ -39,7 +39,11 @@ pub(super) fn set(works: &mut Works, parcel: &Parcel, rules: &Rules) {
     }
     // The longest first, so that shorter ones on its line find it whole.
     let length_m = |leg: &Line<f64>| (leg.end.x - leg.start.x).hypot(leg.end.y - leg.start.y);
-    legs.sort_by(|a, b| length_m(&b.1).total_cmp(&length_m(&a.1)).then(a.0.cmp(&b.0)));
+    legs.sort_by(|a, b| {
+        length_m(&b.1)
+            .total_cmp(&length_m(&a.1))
+            .then(a.0.cmp(&b.0))
+    });
     let mut ditches: Vec<Ditch> = Vec::new();
     let mut tree: RTree<Boxed> = RTree::new();
     let mut lies_in: Vec<Vec<(f64, usize)>> = vec![Vec::new(); work.pipes.len()];

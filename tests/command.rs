@@ -5,6 +5,9 @@
 #[path = "command/scratch.rs"]
 mod scratch;
 
+#[path = "command/edits.rs"]
+mod edits;
+
 use scratch::{Scratch, swardline, text};
 use std::collections::BTreeMap;
 use std::fs;

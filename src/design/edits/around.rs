@@ -38,7 +38,8 @@ pub(super) fn redesign(parcel: &Parcel, project: &Project, asked: &mut AskedHead
             freedom: freedom(head, asked),
         })
         .collect();
-    let mended = mended(parcel, project, asked, &standing, true);
+    let mut mended = mended(parcel, project, asked, &standing, true);
+    keep_far_turf(&mut mended, asked, &standing);
     let kept = keeps_pins(&standing, &mended);
     debug_assert!(kept, "a fixed head was changed");
     if kept {
@@ -117,6 +118,26 @@ fn freedom(head: &Asked, asked: &AskedHeads) -> Freedom {
     } else {
         Freedom::Fixed
     }
+}
+
+/// Takes back heads that were added on turf without a change on it or near it: that stays as the design has it.
+fn keep_far_turf(mended: &mut Mended, asked: &AskedHeads, standing: &[Standing]) {
+    let is_near = |turf: usize| {
+        let on_turf = asked.heads.iter().zip(standing);
+        on_turf
+            .filter(|(head, _)| head.head.turf == turf)
+            .any(|(head, standing)| head.held != Held::Free || standing.freedom != Freedom::Fixed)
+    };
+    let stays: Vec<bool> = mended
+        .heads
+        .iter()
+        .zip(&mended.from)
+        .map(|(head, from)| from.is_some() || is_near(head.turf))
+        .collect();
+    let mut stay = stays.iter();
+    mended.heads.retain(|_| stay.next() == Some(&true));
+    let mut stay = stays.iter();
+    mended.from.retain(|_| stay.next() == Some(&true));
 }
 
 /// Whether every fixed head came out as it went in.

@@ -5,11 +5,8 @@ use crate::finding::{Finding, Severity};
 use crate::site::Parcel;
 use std::collections::BTreeMap;
 
-/// Codes of what is told of the edits themselves and breaks no rule of its own.
-const OF_EDITS: [&str; 3] = ["edits_effect", "head_left_out", "edits_of_another_design"];
-
 /// The finding on what the edits make better and worse: a warning where a rule is newly broken.
-pub(super) fn told(parcel: &Parcel, before: &Design, after: &Design) -> Finding {
+pub(super) fn told(parcel: &Parcel, before: &Design, after: &Design, file: &str) -> Finding {
     let mut parts = Vec::new();
     counted(&mut parts, "heads", before.heads.len(), after.heads.len());
     counted(
@@ -36,7 +33,7 @@ pub(super) fn told(parcel: &Parcel, before: &Design, after: &Design) -> Finding 
             parts.push(format!("turf {id}: {}", of_turf.join(", ")));
         }
     }
-    let broken = newly_broken(before, after);
+    let broken = newly_broken(before, after, file);
     let mut message = if parts.is_empty() {
         "the edits change no figure of the design".to_owned()
     } else {
@@ -96,12 +93,13 @@ fn turf_parts(was: &TurfResult, is: &TurfResult) -> Vec<String> {
     parts
 }
 
-/// Codes of warnings and errors that are told more often than before, with the feature or place of each that is new.
-fn newly_broken(before: &Design, after: &Design) -> Vec<String> {
+/// Codes of warnings and errors that are told more often than before; what is told of the edits themselves (`file`) stands
+/// by itself.
+fn newly_broken(before: &Design, after: &Design, file: &str) -> Vec<String> {
     let counts = |design: &Design| {
         let mut counts: BTreeMap<&'static str, usize> = BTreeMap::new();
         let grave = |finding: &&Finding| {
-            finding.severity > Severity::Note && !OF_EDITS.contains(&finding.code)
+            finding.severity > Severity::Note && finding.file.as_deref() != Some(file)
         };
         for finding in design.findings.iter().filter(grave) {
             *counts.entry(finding.code).or_default() += 1;

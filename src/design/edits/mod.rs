@@ -7,6 +7,7 @@
 mod around;
 mod base;
 mod effect;
+mod gone;
 mod heads;
 mod numbers;
 mod pipes;
@@ -37,8 +38,13 @@ use setting::Setter;
 ///
 /// Edits that hold no change give the design without edits. Never fails: what cannot be followed is told.
 pub fn edited(parcel: &Parcel, project: &Project, edits: &Edits) -> Design {
-    let project = &super::with_law_of_friction(project);
     let base = super::design(parcel, project);
+    changed(parcel, project, edits, base)
+}
+
+/// The design without edits with the edits made.
+fn changed(parcel: &Parcel, project: &Project, edits: &Edits, base: Design) -> Design {
+    let project = &super::with_law_of_friction(project);
     let setter = Setter {
         parcel,
         catalogue: &project.catalogue,
@@ -61,7 +67,8 @@ pub fn edited(parcel: &Parcel, project: &Project, edits: &Edits) -> Design {
     };
     told.extend(asked.left_out.iter().map(|at| left_out(*at)));
     let mut design = job.redesigned(&mut asked, &pipes, told);
-    design.findings.push(effect::told(parcel, &base, &design));
+    let effect = effect::told(parcel, &base, &design, &edits.file);
+    design.findings.push(effect);
     design
 }
 

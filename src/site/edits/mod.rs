@@ -1,9 +1,10 @@
 //! A design of an earlier run changed by hand: what a person pinned, moved, set, added or took away, of one parcel.
 //!
-//! `book` knows where the layers stand, `read` takes one parcel's features from them. Only what the features themselves
+//! `book` knows where the layers stand, `read` takes one parcel's features from them, `feature` checks each. Only what the features themselves
 //! tell stands here; what it means for a design is found by `design`.
 
 mod book;
+mod feature;
 mod read;
 
 pub(crate) use book::Book;

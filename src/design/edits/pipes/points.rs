@@ -12,10 +12,10 @@ use geo::Coord;
 const AT_NODE_M: f64 = 0.5;
 
 impl Asking<'_> {
-    /// Valves first, then nodes: what stands at a node says more of it.
+    /// Valves first, nodes last: what stands at a node says more of it.
     pub(super) fn points(&mut self) {
         let mut told: Vec<&EditedPoint> = self.edits.points.iter().collect();
-        told.sort_by_key(|told| told.kind == PointKind::Node);
+        told.sort_by_key(|told| told.kind);
         for told in told.into_iter().filter(|told| told.hand.touched()) {
             let Some(index) = self.own_point(told) else {
                 self.not_there(&told.hand, told.kind.word());
@@ -109,7 +109,9 @@ impl Asking<'_> {
             };
             self.asked.works.drains[index].node = node;
             self.asked.resized = true;
-        } else if !told.hand.pinned {
+        } else if !told.hand.pinned
+            || !self.want(drain.node, told.position, &name_of(&told.hand, "drain"))
+        {
             return;
         }
         self.asked.fixed.drains.insert(index);

@@ -8,5 +8,6 @@ mod random_ground;
 
 mod faults;
 
+mod retrofits;
 mod round_trip;
 mod survey;

@@ -39,8 +39,19 @@ pub fn finish(parcel: &Parcel, project: &Project) -> Finished {
     match (&parcel.edits, project.retrofit) {
         (Some(edits), _) => Finished::new(edited(parcel, project, edits)),
         (None, Some(keep)) => retrofit(parcel, project, keep),
-        (None, None) => Finished::new(design(parcel, project)),
+        (None, None) => Finished::new(beside_old(parcel, design(parcel, project))),
     }
+}
+
+/// A new design, with a word on the old system that it takes no notice of.
+fn beside_old(parcel: &Parcel, mut design: Design) -> Design {
+    if !parcel.existing.is_empty() {
+        let message = "an existing system lies here and nothing of it is kept, since the project has no [retrofit]: add one to make it good, or run `swardline audit` to judge it.";
+        design
+            .findings
+            .push(Finding::note("existing_unused", message));
+    }
+    design
 }
 
 /// Judges what lies on one parcel, and changes nothing.

@@ -8,6 +8,8 @@ mod cases;
 mod climate;
 #[path = "bad_input/depths.rs"]
 mod depths;
+#[path = "bad_input/existing.rs"]
+mod existing;
 #[path = "bad_input/files.rs"]
 mod files;
 #[path = "bad_input/hydraulics.rs"]

@@ -20,6 +20,8 @@ pub struct Bench {
     pub turf: Vec<Value>,
     pub obstacles: Vec<Value>,
     pub water_points: Vec<Value>,
+    /// Heads, pipes and valves of an existing system; a layer that is `None` is not named in the project.
+    pub existing: [Option<Vec<Value>>; 3],
     /// The reference system that the layers name; `None` names none, which means degrees.
     pub crs: Option<&'static str>,
     /// Lines after `[inputs]`.
@@ -79,6 +81,33 @@ pub fn tap(id: &str, x: f64, y: f64) -> Value {
     )
 }
 
+/// A point with an id.
+pub fn point(id: &str, x: f64, y: f64) -> Value {
+    feature(
+        json!({ "id": id }),
+        json!({ "type": "Point", "coordinates": [EAST + x, NORTH + y] }),
+    )
+}
+
+/// A line with an id.
+pub fn line(id: &str, points: &[(f64, f64)]) -> Value {
+    let points = points.iter().map(|(x, y)| json!([EAST + x, NORTH + y]));
+    let points: Vec<Value> = points.collect();
+    feature(
+        json!({ "id": id }),
+        json!({ "type": "LineString", "coordinates": points }),
+    )
+}
+
+/// The same line with a height at each of its points.
+pub fn at_heights(mut line: Value, heights: &[f64]) -> Value {
+    let points = line["geometry"]["coordinates"].as_array_mut();
+    for (point, height) in points.expect("a line").iter_mut().zip(heights) {
+        point.as_array_mut().expect("a point").push(json!(height));
+    }
+    line
+}
+
 fn feature(properties: Value, geometry: Value) -> Value {
     json!({ "type": "Feature", "properties": properties, "geometry": geometry })
 }
@@ -96,6 +125,7 @@ impl Default for Bench {
             turf: vec![rectangle("t1", 2.0, 2.0, 38.0, 28.0)],
             obstacles: Vec::new(),
             water_points: vec![tap("w1", 1.0, 1.0)],
+            existing: [None, None, None],
             crs: Some("urn:ogc:def:crs:EPSG::32633"),
             more: String::new(),
             raster: Raster {
@@ -116,13 +146,17 @@ impl Bench {
     /// Writes the files into a fresh folder.
     pub fn write(&self) -> TempDir {
         let folder = TempDir::new().expect("a folder for the test");
+        let names = ["existing_heads", "existing_pipes", "existing_valves"];
+        let existing = names.into_iter().zip(&self.existing);
+        let existing = existing.filter_map(|(name, layer)| Some((name, layer.as_ref()?)));
+        let existing: Vec<(&str, &Vec<Value>)> = existing.collect();
         let layers = [
             ("parcels", &self.parcels),
             ("turf", &self.turf),
             ("obstacles", &self.obstacles),
             ("water_points", &self.water_points),
         ];
-        for (name, features) in layers {
+        for (name, features) in layers.into_iter().chain(existing.iter().copied()) {
             let mut collection = json!({ "type": "FeatureCollection", "features": features });
             if let Some(crs) = self.crs {
                 collection["crs"] = json!({ "type": "name", "properties": { "name": crs } });
@@ -131,11 +165,15 @@ impl Bench {
             std::fs::write(path, collection.to_string()).expect("a layer is written");
         }
         self.raster.write(&folder.path().join("terrain.tif"));
+        let named = existing.iter();
+        let named: String = named
+            .map(|(name, _)| format!("{name} = '{name}.geojson'\n"))
+            .collect();
         let text = format!(
             "name = 'bench'\n[inputs]\nparcels = 'parcels.geojson'\nturf = 'turf.geojson'\n\
              obstacles = 'obstacles.geojson'\nwater_points = 'water_points.geojson'\n\
-             terrain = 'terrain.tif'\n{}",
-            self.more
+             terrain = 'terrain.tif'\n{}{}",
+            named, self.more
         );
         std::fs::write(folder.path().join("project.toml"), text).expect("a project is written");
         folder

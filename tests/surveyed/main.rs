@@ -10,4 +10,5 @@ mod faults;
 
 mod retrofits;
 mod round_trip;
+mod soup;
 mod survey;

@@ -13,22 +13,24 @@ use std::collections::BTreeSet;
 
 /// Sector that opens on other ground than turf from which an arc is wrong, degrees. A head set by the edges of the turf
 /// has none; curves and narrow corners leave a little.
-const SHUT_DEG: f64 = 35.0;
+const SHUT_DEG: f64 = 50.0;
 /// The same for narrow arcs, as a share of the sector.
 const SHUT_SHARE: f64 = 0.6;
 /// Distance from the edge beyond which a head that waters a part of the circle stands off its place, m.
 const WITHIN_M: f64 = 0.6;
 /// Sweep from which a head may stand anywhere, degrees.
-const NEARLY_FULL_DEG: f64 = 330.0;
+const NEARLY_FULL_DEG: f64 = 300.0;
 /// Water off the turf from which a head is looked at, as a share of its own.
 const ASTRAY_LEAST: f64 = 0.10;
 /// Depth over that wanted below which ground about a head makes it looked at.
 const DRY: f64 = 0.45;
 /// What another arc, place or radius must gain to be told where a head stands as it should: a share of the ground that it
-/// serves, and so many m² of dry ground. Tried on sound designs, where they tell nothing.
-const GAIN_ARC: (f64, f64) = (0.08, 5.0);
-const GAIN_PLACE: (f64, f64) = (0.04, 3.0);
+/// serves, and so many m² of dry ground. Tried on sound designs, where they tell next to nothing.
+const GAIN_ARC: (f64, f64) = (0.18, 5.0);
+const GAIN_PLACE: (f64, f64) = (0.08, 3.0);
 const GAIN_RADIUS: (f64, f64) = (0.10, 6.0);
+/// The same for an arc of which the edges of the turf say already that it is wrong, as a share.
+const GAIN_SHUT: f64 = 0.03;
 /// Water on paving and on buildings from which the throw itself is told, as shares of a head's own.
 const ON_PAVING: f64 = 0.10;
 const ON_BUILDING: f64 = 0.02;
@@ -71,11 +73,8 @@ impl Search<'_> {
             let Some(better) = self.gains[head].take() else {
                 break;
             };
-            let gain = 100.0 * self.share(head, &better);
-            let how = format!(
-                "ground about it is left dry or water goes astray, worth {gain:.0} % of what it serves"
-            );
-            faults.push(self.told(head, &better, &how));
+            let how = "ground about it is left dry or water goes astray";
+            faults.push(self.told(head, &better, how));
             self.mend(head, better);
             for &other in &suspects {
                 if self.gains[other].is_some()
@@ -115,10 +114,9 @@ impl Search<'_> {
                 continue;
             };
             self.look(head, kinds);
-            if let Some(better) = self.gains[head]
-                .take()
-                .filter(|better| better.gain_m2 > 0.0)
-            {
+            let least = if within { 0.0 } else { GAIN_SHUT };
+            let better = self.gains[head].take();
+            if let Some(better) = better.filter(|better| self.share(head, better) > least) {
                 faults.push(self.told(head, &better, &how));
                 self.mend(head, better);
             }
@@ -231,9 +229,10 @@ impl Search<'_> {
             ),
         };
         let message = format!(
-            "{what}: {how}{}. {}.",
+            "{what}: {how}{}. {}: that is worth {:.0} % of the ground that it serves.",
             self.on_hard_ground(head),
-            self.mend_in_words(head, better)
+            self.mend_in_words(head, better),
+            100.0 * self.share(head, better)
         );
         let finding = Finding::warning(code, message)
             .of(self.rebuilt.ids.heads[head].clone())

@@ -33,6 +33,7 @@ pub(super) fn join(
     let mut lines = Lines::of(&joining.net);
     joining.tees(&mut lines);
     joining.set_valves(&mut lines);
+    joining.join_without_valve(&mut lines);
     joining.set_heads(&mut lines, goods);
     joining.net
 }
@@ -308,6 +309,40 @@ impl Joining<'_> {
         for other in beside {
             if !closes(&self.net, other) {
                 self.net.merge(joint, other);
+            }
+        }
+    }
+
+    /// Laterals of a station without a valve on the plan are joined to the main that they begin at.
+    fn join_without_valve(&mut self, lines: &mut Lines) {
+        let valves = self.net.joints.iter().filter_map(|joint| joint.valve);
+        let valves = valves.map(|valve| &self.parcel.existing.valves[valve]);
+        let opened: BTreeSet<&str> = valves
+            .map(|valve| valve.station.as_deref().unwrap_or(&valve.from.id))
+            .collect();
+        let is_shut = |part: &Part| match part {
+            Part::Station(station) => !opened.contains(self.net.stations[*station].as_str()),
+            _ => false,
+        };
+        let ends = 0..self.net.joints.len();
+        let ends: Vec<usize> = ends
+            .filter(|&joint| {
+                let parts = &self.net.joints[joint].parts;
+                !parts.is_empty() && parts.iter().all(is_shut)
+            })
+            .collect();
+        for joint in ends {
+            let at = self.net.joints[joint].at;
+            let is_main = |line: &PipeLine| line.part == Part::Main;
+            let snap_m = self.rules.existing_snap_m;
+            let found = self.net.nearest(lines, at, snap_m, is_main, |_| true);
+            let main = match found {
+                Some((_, Nearest::Joint(main))) => main,
+                Some((_, Nearest::Along(line, at))) => self.net.cut(lines, line, at),
+                None => continue,
+            };
+            if main != joint {
+                self.net.merge(main, joint);
             }
         }
     }

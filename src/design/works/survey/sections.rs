@@ -37,7 +37,7 @@ pub(super) fn works(
     findings: &mut Vec<Finding>,
 ) -> Rebuilt {
     let Some((source, root)) = source(parcel, &net, rules, findings) else {
-        return Rebuilt::default();
+        return heads_alone(parcel, goods);
     };
     let mut walk = Walk {
         net: &net,
@@ -66,6 +66,18 @@ pub(super) fn works(
     builder.tell_rest(&walk, findings);
     let mut rebuilt = builder.build(&walk, root, findings);
     rebuilt.source = Some(source);
+    rebuilt
+}
+
+/// The heads of a survey of which nothing is fed.
+fn heads_alone(parcel: &Parcel, goods: &Goods) -> Rebuilt {
+    let mut rebuilt = Rebuilt::default();
+    for (head, surveyed) in goods.heads.iter().zip(&parcel.existing.heads) {
+        if let Some(head) = head {
+            rebuilt.works.heads.push(head.clone());
+            rebuilt.ids.heads.push(surveyed.from.id.clone());
+        }
+    }
     rebuilt
 }
 
@@ -106,10 +118,12 @@ fn source(
         }
     }
     let Some((far_m, point, joint)) = best.filter(|best| best.0 <= SOURCE_REACH_M) else {
-        if !net.lines.is_empty() {
-            let message = "no main comes within 25 m of a water point: nothing is fed. Draw the main to the water point, and say which pipes are mains (`kind = main`).";
-            findings.push(Finding::error("existing_no_source", message));
-        }
+        let message = if net.lines.is_empty() {
+            "no pipe is drawn: nothing is fed, and heads are judged as if they worked. Draw mains and laterals."
+        } else {
+            "no main comes within 25 m of a water point: nothing is fed, and heads are judged as if they worked. Draw the main to the water point, and say which pipes are mains (`kind = main`)."
+        };
+        findings.push(Finding::error("existing_no_source", message));
         return None;
     };
     if far_m > rules.existing_snap_m {

@@ -61,14 +61,22 @@ fn heads() -> impl Strategy<Value = ExistingHead> {
         )
 }
 
+fn some(low: f64, high: f64) -> impl Strategy<Value = Option<f64>> {
+    prop::option::of(low..high)
+}
+
 fn pipes() -> impl Strategy<Value = ExistingPipe> {
-    let some = prop::option::of;
     (
         prop::collection::vec(places(), 2..5),
-        (some(any::<bool>()), names("s"), names("n"), names("n")),
-        (some(3.0..2000.0), some(40.0..170.0), some(50.0..10_000.0)),
-        (some(0.0..20_000.0), some(0.0..1000.0)),
-        (some(180.0..220.0), some(180.0..220.0)),
+        (
+            prop::option::of(any::<bool>()),
+            names("s"),
+            names("n"),
+            names("n"),
+        ),
+        (some(3.0, 2000.0), some(40.0, 170.0), some(50.0, 10_000.0)),
+        (some(0.0, 20_000.0), some(0.0, 1000.0)),
+        (some(180.0, 220.0), some(180.0, 220.0)),
     )
         .prop_map(
             |(line, (is_main, station, a, b), size, length, invert_m)| ExistingPipe {

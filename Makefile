@@ -1,6 +1,7 @@
 # make demo       design the sample campus and say where to look
 # make test       everything that must hold before a change goes in
 # make reference  compare a finished design with outside programs: hydraulic solver, browser, GIS; recount its take-off
+# make faults     plant faults in a hundred surveyed systems and count what an audit finds
 # make bench      time the design of growing parcels
 #
 # Cargo does the work; this file only strings its commands together.
@@ -8,7 +9,7 @@
 SHELL := /usr/bin/env bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := demo
-.PHONY: demo test reference bench packages rust build
+.PHONY: demo test reference faults bench packages rust build
 
 DEMO := out/demo
 
@@ -28,6 +29,9 @@ test: packages rust
 
 reference: build
 	tools/reference.sh
+
+faults: packages rust
+	cargo test --locked --release --test surveyed -- --ignored --nocapture planted_faults_in_a_hundred_designs
 
 bench: packages rust
 	cargo bench --locked

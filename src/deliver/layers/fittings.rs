@@ -3,7 +3,7 @@
 use crate::deliver::job::Job;
 use crate::deliver::layer::{Layer, Shape};
 use crate::deliver::palette;
-use crate::design::model::{DrainKind, Lying, Section, ValveKind};
+use crate::design::model::{DrainKind, Ids, Lying, Section, ValveKind};
 use geo::Geometry;
 
 /// Valves.
@@ -11,7 +11,11 @@ pub(super) fn valves(job: &Job) -> Layer {
     let valves = &job.design.valves;
     let node_name = |node: usize| job.names.nodes.get(node).cloned();
     let title = |i: usize| match valves[i].station {
-        Some(station) => format!("{} valve, station {}", capital(valves[i].kind), station + 1),
+        Some(station) => format!(
+            "{} valve, station {}",
+            capital(valves[i].kind),
+            job.design.station_number(station)
+        ),
         None => format!("{} valve", capital(valves[i].kind)),
     };
     Layer::new("valves", Shape::Point, &job.names.valves, &job.parcel.id)
@@ -81,7 +85,12 @@ pub(super) fn air_valves(job: &Job) -> Layer {
     let names = &job.names.air_valves;
     Layer::new("air_valves", Shape::Point, names, &job.parcel.id)
         .geometry(|i| place(job, at[i]))
-        .text("title", |i| Some(format!("Air valve {}", i + 1)))
+        .text("title", |i| {
+            Some(format!(
+                "Air valve {}",
+                Ids::number(&job.design.ids.air_valves, i)
+            ))
+        })
         .text("node", |i| job.names.nodes.get(at[i]).cloned())
         .number("invert_m", 4, |i| {
             Some(job.design.nodes.get(at[i])?.invert_m)

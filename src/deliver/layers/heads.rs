@@ -50,10 +50,13 @@ fn title(job: &Job, index: usize) -> String {
     let model = job.head_model(head).map_or("", |model| model.name.as_str());
     let nozzle = job.nozzle(head).unwrap_or("");
     let station = match job.station_of(index) {
-        Some(station) => format!("station {}", station + 1),
+        Some(station) => format!("station {}", job.design.station_number(station)),
         None => "no station".to_string(),
     };
-    format!("Head {}, {station}, {model} {nozzle}", index + 1)
+    format!(
+        "Head {}, {station}, {model} {nozzle}",
+        job.design.head_number(index)
+    )
 }
 
 /// Wetted outlines.
@@ -62,7 +65,9 @@ pub(super) fn throws(job: &Job) -> Layer {
     let colour = |i: usize| job.colours.station(job.station_of(i));
     Layer::new("throws", Shape::Polygon, &job.names.throws, &job.parcel.id)
         .geometry(|i| Some(Geometry::Polygon(throws[i].clone())))
-        .text("title", |i| Some(format!("Throw of head {}", i + 1)))
+        .text("title", |i| {
+            Some(format!("Throw of head {}", job.design.head_number(i)))
+        })
         .text("head", |i| job.names.heads.get(i).cloned())
         .text("station", |i| job.station_name(i))
         .stroke(0.5, colour)

@@ -3,7 +3,7 @@
 use crate::deliver::job::Job;
 use crate::deliver::layer::{Layer, Shape};
 use crate::deliver::palette;
-use crate::design::model::{Lying, Node, NodeKind, Pipe, Section, Surface};
+use crate::design::model::{Ids, Lying, Node, NodeKind, Pipe, Section, Surface};
 use geo::{Geometry, LineString};
 
 /// Trenches.
@@ -17,7 +17,11 @@ pub(super) fn trenches(job: &Job) -> Layer {
     let title = |i: usize| {
         let trench = &trenches[i];
         let word = trench.surface.word();
-        format!("Trench {}, {:.1} m, {word}", i + 1, trench.length_m)
+        format!(
+            "Trench {}, {:.1} m, {word}",
+            Ids::number(&job.design.ids.trenches, i),
+            trench.length_m
+        )
     };
     Layer::new("trenches", Shape::Line, &job.names.trenches, &job.parcel.id)
         .geometry(|i| line(&trenches[i].line))
@@ -98,7 +102,9 @@ fn pipe_title(job: &Job, index: usize) -> String {
         .map_or("?", |size| size.nominal.as_str());
     let what = match pipe.section {
         Section::Main => "Main".to_string(),
-        Section::Station(station) => format!("Lateral of station {},", station + 1),
+        Section::Station(station) => {
+            format!("Lateral of station {},", job.design.station_number(station))
+        }
     };
     format!("{what} size {nominal}, {:.1} L/min", pipe.flow_lpm)
 }
@@ -111,7 +117,13 @@ fn trench_names(job: &Job, pipe: &Pipe) -> Vec<String> {
 /// Nodes.
 pub(super) fn nodes(job: &Job) -> Layer {
     let nodes = &job.design.nodes;
-    let title = |i: usize| format!("Node {}, {}", i + 1, nodes[i].kind.word());
+    let title = |i: usize| {
+        format!(
+            "Node {}, {}",
+            Ids::number(&job.design.ids.nodes, i),
+            nodes[i].kind.word()
+        )
+    };
     Layer::new("nodes", Shape::Point, &job.names.nodes, &job.parcel.id)
         .geometry(|i| Some(Geometry::Point(nodes[i].position.into())))
         .text("title", |i| Some(title(i)))

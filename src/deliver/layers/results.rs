@@ -14,7 +14,9 @@ pub(super) fn stations(job: &Job) -> Layer {
     let names = &job.names.stations;
     Layer::new("stations", Shape::MultiPolygon, names, &job.parcel.id)
         .geometry(|i| area(&stations[i].area))
-        .text("title", |i| Some(format!("Station {}", i + 1)))
+        .text("title", |i| {
+            Some(format!("Station {}", job.design.station_number(i)))
+        })
         .text("valve", |i| {
             job.names.valves.get(job.control_valve(i)?).cloned()
         })

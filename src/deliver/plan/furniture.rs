@@ -189,7 +189,7 @@ fn points(job: &Job) -> Entries {
         mark.replace("class=\"", "class=\"sample ")
             .replace(" data-s=\"1\"", "")
     };
-    let control = marks::control(HERE, 0, job.colours.class(Some(0)));
+    let control = marks::control(HERE, (0, 1), job.colours.class(Some(0)));
     vec![
         (
             !design.stations.is_empty(),

@@ -71,7 +71,7 @@ pub(super) fn by_hand((x, y): At) -> String {
 }
 
 /// A control valve: a square, edged in the colour of its station, with the station's number.
-pub(super) fn control((x, y): At, station: usize, class: &str) -> String {
+pub(super) fn control((x, y): At, (station, number): (usize, usize), class: &str) -> String {
     format!(
         "<g class=\"valve {class}\"{}><rect x=\"{:.1}\" y=\"{:.1}\" width=\"16\" height=\"15\" rx=\"2\" stroke-width=\"2.4\"/>\
          <text x=\"{x:.1}\" y=\"{:.1}\" font-size=\"10\">{}</text></g>",
@@ -79,7 +79,7 @@ pub(super) fn control((x, y): At, station: usize, class: &str) -> String {
         x - 8.0,
         y - 7.5,
         y + 3.6,
-        station + 1
+        number
     )
 }
 

@@ -42,7 +42,11 @@ pub(in crate::deliver) fn station_plan(
     ]
     .concat();
     let count = job.design.stations[station].heads.len();
-    let title = format!("Station {}, 1:{}", station + 1, sheet.number);
+    let title = format!(
+        "Station {}, 1:{}",
+        job.design.station_number(station),
+        sheet.number
+    );
     let told = format!(
         "Its {count} heads by their number in walking order, laterals, valve and drain valves; grid north up."
     );

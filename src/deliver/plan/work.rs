@@ -70,9 +70,11 @@ pub(super) fn fixed(sheet: &Sheet, job: &Job, wanted: &dyn Fn(Section) -> bool) 
 
 fn valve_mark(at: marks::At, valve: &Valve, job: &Job) -> String {
     match (valve.kind, valve.station) {
-        (ValveKind::Control, Some(station)) => {
-            marks::control(at, station, job.colours.class(Some(station)))
-        }
+        (ValveKind::Control, Some(station)) => marks::control(
+            at,
+            (station, job.design.station_number(station)),
+            job.colours.class(Some(station)),
+        ),
         (ValveKind::Control, None) | (ValveKind::Backflow | ValveKind::Regulator, _) => {
             String::new()
         }
@@ -107,7 +109,7 @@ fn station_label(job: &Job, index: usize, x: f64, y: f64) -> String {
         "<text class=\"st {}\"{} x=\"{x:.1}\" y=\"{y:.1}\">{}</text>",
         job.colours.class(Some(index)),
         switch(Some(index)),
-        index + 1
+        job.design.station_number(index)
     )
 }
 

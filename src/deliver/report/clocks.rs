@@ -143,7 +143,7 @@ fn lane<'a>(
         "<text x=\"{:.0}\" y=\"{:.0}\" text-anchor=\"end\">{}</text><path class=\"grid\" d=\"M{left:.0} {:.1}H{right:.0}\"/><g class=\"lane {}\">",
         LEFT - 6.0,
         top + 10.0,
-        station + 1,
+        job.design.station_number(station),
         top + ROW - 3.0,
         job.colours.class(Some(station))
     );

@@ -26,7 +26,7 @@ pub(super) fn pressures(job: &Job) -> Option<Value> {
             solved().min_by(by_kpa),
             solved().max_by(by_kpa),
         ];
-        let mut cells = vec![(index + 1).to_string()];
+        let mut cells = vec![job.design.station_number(index).to_string()];
         for head in stated {
             let told = head.and_then(|head| {
                 let place = order.get(head)? + 1;

@@ -40,7 +40,11 @@ pub(super) fn by_month(job: &Job) -> Option<Value> {
     let volume = |month| number(in_month(month).map(|row| row.volume_m3).sum::<f64>(), 0);
     let mut lines: Vec<Vec<String>> = stations
         .iter()
-        .map(|&station| line((station + 1).to_string(), &|month| of(station, month)))
+        .map(|&station| {
+            line(job.design.station_number(station).to_string(), &|month| {
+                of(station, month)
+            })
+        })
         .collect();
     if !lines.is_empty() {
         lines.push(line("Watering days".into(), &|m| {
@@ -94,7 +98,7 @@ pub(super) fn peak_day(job: &Job) -> Option<Value> {
         let starts: Vec<String> = runs().map(|run| clock(run.start_minute)).collect();
         let end = runs().map(|run: &Run| run.start_minute + run.minutes).max();
         vec![
-            (station + 1).to_string(),
+            job.design.station_number(station).to_string(),
             starts.join(", "),
             span(runs().map(|run| f64::from(run.minutes))),
             end.map_or("–".to_string(), clock),

@@ -13,7 +13,7 @@ pub(super) fn all(job: &Job) -> Vec<Value> {
         let plan = station_plan(job, index, &order);
         let scale = plan.as_ref().map(|plan| plan.scale);
         context! {
-            number => index + 1,
+            number => job.design.station_number(index),
             heads => span(station, &order),
             scale,
             across => plan.as_ref().is_some_and(|plan| plan.across),

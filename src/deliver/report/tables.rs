@@ -33,7 +33,7 @@ fn stations(job: &Job) -> Option<Value> {
             .get(station.valve_size)
             .map_or("–", |v| v.size.as_str());
         vec![
-            (index + 1).to_string(),
+            job.design.station_number(index).to_string(),
             station.rate_class.clone(),
             valve.to_string(),
             station.heads.len().to_string(),
@@ -220,7 +220,7 @@ pub(super) fn settings(job: &Job) -> Value {
             (order + 1).to_string(),
             job.names.heads[index].clone(),
             job.station_of(index)
-                .map_or("–".into(), |s| (s + 1).to_string()),
+                .map_or("–".into(), |s| job.design.station_number(s).to_string()),
             job.head_model(head).map_or("–".into(), |m| m.name.clone()),
             job.nozzle(head).unwrap_or("–").to_string(),
             number(head.arc.start_deg, 0),

@@ -45,8 +45,8 @@ pub(super) fn told(job: &Job) -> Value {
     let manual = |drain: &&Drain| drain.kind == DrainKind::Manual;
     context! {
         way => Winter::of(&job.project.rules).word(),
-        stations => stations.iter().map(|s| (s + 1).to_string()).collect::<Vec<_>>().join(", "),
-        farthest => farthest_first(job).iter().map(|s| (s + 1).to_string()).collect::<Vec<_>>().join(", "),
+        stations => stations.iter().map(|s| job.design.station_number(*s).to_string()).collect::<Vec<_>>().join(", "),
+        farthest => farthest_first(job).iter().map(|s| job.design.station_number(*s).to_string()).collect::<Vec<_>>().join(", "),
         manual => job.design.drains.iter().filter(manual).count(),
         automatic => job.design.drains.iter().filter(|d| d.kind == DrainKind::Automatic).count(),
         rating_kpa => lowest_rating_kpa(job).map(|kpa| number(kpa, 0)),
@@ -104,7 +104,9 @@ fn drains(job: &Job) -> Option<Value> {
             },
             match drain.section {
                 Section::Main => "main".into(),
-                Section::Station(station) => format!("station {}", station + 1),
+                Section::Station(station) => {
+                    format!("station {}", job.design.station_number(station))
+                }
             },
             node.map_or("–".into(), |node| {
                 place(job.design, &order, node.position)

@@ -303,6 +303,7 @@ fn request<'a>(parcel: &Parcel, project: &'a Project, design: &Design) -> Schedu
             .max_by(|a, b| a.1.total_cmp(&b.1))
             .map(|(turf, _)| &parcel.turf[*turf]);
         StationNeed {
+            number: Some(design.station_number(station)),
             flow_lpm: design.stations[station].flow_lpm,
             rate_mm_h: mean(&|turf| {
                 let result = &design.turf[turf];

@@ -8,7 +8,7 @@ use super::*;
 use crate::design::design;
 use crate::design::trenches::fixture;
 use crate::site::Terrain;
-use crate::site::edits::{EditedPoint, Hand, LeftOut, PointKind};
+use crate::site::edits::{Hand, PointKind};
 use changes::{Change, change, make, points_of};
 use geo::{Coord, LineString};
 use proptest::prelude::*;

@@ -9,6 +9,8 @@ use crate::finding::Finding;
 /// A station that can be scheduled: every figure but the slope finite, flow, rate and area above 0.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ground {
+    /// The number that people know the station by.
+    pub number: usize,
     /// Flow, L/min.
     pub flow_lpm: f64,
     /// Rate on its ground, mm/h.
@@ -51,35 +53,39 @@ pub fn of_stations(
     let grounds = stations
         .iter()
         .enumerate()
-        .map(|(index, need)| of_station(index, need, rules, &mut assumed))
+        .map(|(index, need)| {
+            let number = need.number.unwrap_or(index + 1);
+            of_station(number, need, rules, &mut assumed)
+        })
         .collect();
     assumed.tell(rules, findings);
     grounds
 }
 
 fn of_station(
-    index: usize,
+    number: usize,
     need: &StationNeed,
     rules: &Rules,
     assumed: &mut Assumed,
 ) -> Option<Ground> {
     let above_nought = |figure: f64| figure.is_finite() && figure > 0.0;
     if !above_nought(need.flow_lpm) || !above_nought(need.rate_mm_h) {
-        assumed.idle.push(index);
+        assumed.idle.push(number);
         return None;
     }
     let ground_lpm = need.rate_mm_h * need.area_m2 / 60.0;
     if ground_lpm > 0.0 && need.flow_lpm > MUCH_BESIDE * ground_lpm {
-        assumed.beside.push(index);
+        assumed.beside.push(number);
     }
     let du = need
         .du_low_quarter
         .filter(|du| du.is_finite())
         .unwrap_or_else(|| {
-            assumed.uniformity.push(index);
+            assumed.uniformity.push(number);
             rules.du_least
         });
     Some(Ground {
+        number,
         flow_lpm: need.flow_lpm,
         rate_mm_h: need.rate_mm_h,
         area_m2: if above_nought(need.area_m2) {
@@ -89,36 +95,36 @@ fn of_station(
         },
         du_low_quarter: du.clamp(0.0, 1.0),
         multiplier: scheduling_multiplier(du),
-        soil: soil_of(index, need, assumed),
-        season: season_of(index, need, assumed),
+        soil: soil_of(number, need, assumed),
+        season: season_of(number, need, assumed),
         slope: need.slope,
     })
 }
 
-fn soil_of(index: usize, need: &StationNeed, assumed: &mut Assumed) -> Soil {
+fn soil_of(number: usize, need: &StationNeed, assumed: &mut Assumed) -> Soil {
     let Some(written) = need.soil.as_deref() else {
-        assumed.soil.push(index);
+        assumed.soil.push(number);
         return soil::LOAM;
     };
     soil::by_texture(written).unwrap_or_else(|| {
-        assumed.strange_soil.push((index, written.to_owned()));
+        assumed.strange_soil.push((number, written.to_owned()));
         soil::LOAM
     })
 }
 
-fn season_of(index: usize, need: &StationNeed, assumed: &mut Assumed) -> Season {
+fn season_of(number: usize, need: &StationNeed, assumed: &mut Assumed) -> Season {
     let Some(written) = need.season.as_deref() else {
         return Season::Cool;
     };
     Season::by_word(written).unwrap_or_else(|| {
-        assumed.strange_season.push((index, written.to_owned()));
+        assumed.strange_season.push((number, written.to_owned()));
         Season::Cool
     })
 }
 
-/// `station 1`, `stations 1, 3 and 4`: people count from 1.
+/// `station 1`, `stations 1, 3 and 4`, by their numbers.
 pub fn named(stations: &[usize]) -> String {
-    let numbers: Vec<String> = stations.iter().map(|s| (s + 1).to_string()).collect();
+    let numbers: Vec<String> = stations.iter().map(usize::to_string).collect();
     match numbers.split_last() {
         None => "no station".to_owned(),
         Some((only, [])) => format!("station {only}"),

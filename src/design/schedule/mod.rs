@@ -35,6 +35,8 @@ use year::{MonthPlan, Year};
 /// What the schedule must know of one station.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StationNeed {
+    /// The number that people know it by; `None` counts from 1 in the design's order.
+    pub number: Option<usize>,
     /// Flow of all its heads, L/min.
     pub flow_lpm: f64,
     /// Mean rate on its ground, mm/h.

@@ -7,6 +7,7 @@ use proptest::prelude::*;
 
 fn station(flow_lpm: f64, rate_mm_h: f64) -> StationNeed {
     StationNeed {
+        number: None,
         flow_lpm,
         rate_mm_h,
         du_low_quarter: Some(0.7),

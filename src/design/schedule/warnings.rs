@@ -15,8 +15,8 @@ pub fn tell(
     findings: &mut Vec<Finding>,
 ) {
     findings.extend(window(year, plans, pairs));
-    findings.extend(day_too_short(plans));
-    findings.extend(soil_too_dry(plans));
+    findings.extend(day_too_short(year, plans));
+    findings.extend(soil_too_dry(year, plans));
     findings.extend(together(schedule, pairs));
 }
 
@@ -84,21 +84,29 @@ fn span_minutes(watering: &Watering) -> u32 {
     cycles.total_minutes() + cycles.count.saturating_sub(1) * cycles.soak_minutes
 }
 
-fn stations_where(plans: &[MonthPlan], holds: impl Fn(&Watering) -> bool) -> Vec<usize> {
+/// Numbers of the stations one of whose waterings is of a kind.
+fn stations_where(
+    year: &Year,
+    plans: &[MonthPlan],
+    holds: impl Fn(&Watering) -> bool,
+) -> Vec<usize> {
     let mut stations: Vec<usize> = plans
         .iter()
         .flat_map(|plan| &plan.waterings)
         .filter(|watering| holds(watering))
-        .map(|watering| watering.station)
+        .map(|watering| {
+            let ground = year.grounds.get(watering.station).and_then(Option::as_ref);
+            ground.map_or(watering.station + 1, |ground| ground.number)
+        })
         .collect();
     stations.sort_unstable();
     stations.dedup();
     stations
 }
 
-fn day_too_short(plans: &[MonthPlan]) -> Option<Finding> {
+fn day_too_short(year: &Year, plans: &[MonthPlan]) -> Option<Finding> {
     let day = f64::from(super::runtime::DAY_MINUTES);
-    let stations = stations_where(plans, |watering| watering.wanted_minutes > day);
+    let stations = stations_where(year, plans, |watering| watering.wanted_minutes > day);
     (!stations.is_empty()).then(|| {
         Finding::warning(
             "day_too_short",
@@ -110,8 +118,8 @@ fn day_too_short(plans: &[MonthPlan]) -> Option<Finding> {
     })
 }
 
-fn soil_too_dry(plans: &[MonthPlan]) -> Option<Finding> {
-    let stations = stations_where(plans, |watering| watering.days_wanted > watering.days);
+fn soil_too_dry(year: &Year, plans: &[MonthPlan]) -> Option<Finding> {
+    let stations = stations_where(year, plans, |watering| watering.days_wanted > watering.days);
     (!stations.is_empty()).then(|| {
         Finding::warning(
             "watering_days_too_few",

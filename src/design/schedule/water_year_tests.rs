@@ -28,6 +28,7 @@ pub(in crate::design::schedule) fn daily(rain: impl Fn(Date) -> Option<f64>) -> 
 
 pub(in crate::design::schedule) fn station(soil: &str, season: &str) -> StationNeed {
     StationNeed {
+        number: None,
         flow_lpm: 40.0,
         rate_mm_h: 12.0,
         du_low_quarter: Some(0.7),

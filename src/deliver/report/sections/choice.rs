@@ -40,7 +40,7 @@ pub(super) fn mains(job: &Job) -> Mains {
         }
         if length_m(job, new) < SHORT_MAIN_M && fresh > 0 && !has_valve_on(job, Section::Main, new)
         {
-            left_out.push(station + 1);
+            left_out.push(job.design.station_number(station));
             continue;
         }
         runs.push(Run::of_main(job, station, &way, fresh));

@@ -95,7 +95,10 @@ fn name(job: &Job, pipe: &Pipe) -> String {
         .map_or("–", |size| size.nominal.as_str());
     match pipe.section {
         Section::Main => format!("main {size}"),
-        Section::Station(station) => format!("lateral {size} of station {}", station + 1),
+        Section::Station(station) => format!(
+            "lateral {size} of station {}",
+            job.design.station_number(station)
+        ),
     }
 }
 

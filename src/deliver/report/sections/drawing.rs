@@ -134,7 +134,7 @@ fn marks(job: &Job, run: &Run) -> Vec<Mark> {
             (None, _) if design.air_valves.contains(&node) && run.section == Section::Main => {
                 ("air".into(), true)
             }
-            (None, Some(station)) => (format!("valve {}", station + 1), true),
+            (None, Some(station)) => (format!("valve {}", design.station_number(station)), true),
             (None, None) => return None,
         };
         Some(Mark {

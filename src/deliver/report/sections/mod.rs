@@ -22,7 +22,7 @@ pub(super) fn all(job: &Job) -> Value {
         .map(|station| {
             let runs = choice::laterals(job, station);
             let runs: Vec<Value> = runs.iter().map(drawn).collect();
-            context! { number => station + 1, runs }
+            context! { number => job.design.station_number(station), runs }
         })
         .collect();
     context! {

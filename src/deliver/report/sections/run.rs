@@ -45,9 +45,12 @@ impl Run {
         let title = match first {
             0 => format!(
                 "Main from the supply to the valve of station {}",
-                station + 1
+                job.design.station_number(station)
             ),
-            _ => format!("Branch of the main to the valve of station {}", station + 1),
+            _ => format!(
+                "Branch of the main to the valve of station {}",
+                job.design.station_number(station)
+            ),
         };
         let mut run = Self::flat(job, start, way, first);
         let levels = running_grade(job, station, way);
@@ -69,8 +72,14 @@ impl Run {
             |&(at_m, n): &(f64, usize)| Some((at_m, level_m(job, n, nodes[n].pressure_kpa?)));
         run.running = run.stops.iter().filter_map(level).collect();
         let title = match first {
-            0 => format!("Station {}: longest run of its lateral", station + 1),
-            _ => format!("Station {}: branch with a drain", station + 1),
+            0 => format!(
+                "Station {}: longest run of its lateral",
+                job.design.station_number(station)
+            ),
+            _ => format!(
+                "Station {}: branch with a drain",
+                job.design.station_number(station)
+            ),
         };
         Self {
             title,
@@ -180,7 +189,9 @@ pub(super) fn what_stands(job: &Job, run: &Run, node: usize) -> String {
         NodeKind::Source => words.push("supply".to_owned()),
         NodeKind::Valve => {
             let own = design.stations.iter().position(|s| s.valve_node == node);
-            words.push(own.map_or("valve".into(), |s| format!("valve {}", s + 1)));
+            words.push(own.map_or("valve".into(), |s| {
+                format!("valve {}", design.station_number(s))
+            }));
         }
         NodeKind::Head => {
             let order = job.order_of_heads();

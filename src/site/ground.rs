@@ -105,6 +105,7 @@ pub fn open(project: &Project) -> Result<Ground, SiteError> {
     }
     let mut members = assign(&parcels, &turf, &water_points, &existing, &mut findings);
     tell_duplicates(&parcels, &turf, &water_points, &mut members);
+    findings.extend(edits.iter().flat_map(|book| book.strangers(&members)));
     let known_obstacles = know_obstacles(&obstacles, &mut findings);
     Ok(Ground {
         parcels,

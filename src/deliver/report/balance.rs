@@ -22,10 +22,13 @@ const WATER_FLOOR: f64 = 262.0;
 /// A drawing for each soil and grass; none without days.
 pub(super) fn drawn(job: &Job) -> Vec<String> {
     let balances = job.design.schedule.balances.iter();
-    balances.filter(|b| !b.days.is_empty()).map(year).collect()
+    balances
+        .filter(|b| !b.days.is_empty())
+        .map(|balance| year(job, balance))
+        .collect()
 }
 
-fn year(balance: &SoilBalance) -> String {
+fn year(job: &Job, balance: &SoilBalance) -> String {
     let days = balance.days.len() as f64;
     let along = || Axis::fixed((0.0, days), 400.0, LEFT, WIDE - LEFT - RIGHT);
     let depletion = Line {
@@ -52,7 +55,7 @@ fn year(balance: &SoilBalance) -> String {
             WATER_TOP - WATER_FLOOR,
         ),
     );
-    let mut chart = Chart::new(&title(balance), &told(balance), 290.0);
+    let mut chart = Chart::new(&title(job, balance), &told(balance), 290.0);
     upper.grid_up(&mut chart.svg, "missing, mm");
     upper.line(&mut chart.svg, &limit);
     upper.line(&mut chart.svg, &depletion);
@@ -97,11 +100,11 @@ fn months(svg: &mut String, panel: &Panel, longer: f64) {
     }
 }
 
-fn title(balance: &SoilBalance) -> String {
+fn title(job: &Job, balance: &SoilBalance) -> String {
     let stations: Vec<String> = balance
         .stations
         .iter()
-        .map(|s| (s + 1).to_string())
+        .map(|s| job.design.station_number(*s).to_string())
         .collect();
     let stations = match stations.len() {
         0 => String::new(),

@@ -7,7 +7,7 @@ use crate::site::quiet::{hush_gdal, reason};
 use crate::site::reading::read_layer;
 use gdal::vector::LayerAccess;
 use gdal::{Dataset, DatasetOptions, GdalOpenFlags};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 /// Layers that are looked at.
@@ -116,6 +116,22 @@ impl Book {
             .get(parcel)
             .map(|sources| read_all(sources))
             .transpose()
+    }
+
+    /// Parcels that the layers name and that are none of the project's; what was done to their features is not followed.
+    pub(crate) fn strangers<T>(&self, known: &BTreeMap<String, T>) -> Vec<Finding> {
+        let of_whole = self.whole.iter().flat_map(|layers| layers.values());
+        let of_whole = of_whole.flat_map(|layer| &layer.features);
+        let named = of_whole.filter_map(|feature| feature.text("parcel"));
+        let named: BTreeSet<String> = named.chain(self.by_parcel.keys().cloned()).collect();
+        let strange = named.into_iter().filter(|name| !known.contains_key(name));
+        let tell = |name: String| {
+            let message = format!(
+                "names the parcel `{name}`, which is not among the parcels; what was done to its features is not followed."
+            );
+            Finding::error("unknown_parcel", message).in_file(&self.written)
+        };
+        strange.map(tell).collect()
     }
 
     fn add_files(&mut self, sources: &Sources) {

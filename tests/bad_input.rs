@@ -8,10 +8,10 @@ mod cases;
 mod climate;
 #[path = "bad_input/depths.rs"]
 mod depths;
-#[path = "bad_input/existing.rs"]
-mod existing;
 #[path = "bad_input/edits.rs"]
 mod edits;
+#[path = "bad_input/existing.rs"]
+mod existing;
 #[path = "bad_input/files.rs"]
 mod files;
 #[path = "bad_input/hydraulics.rs"]

@@ -170,7 +170,7 @@ impl<'a> Job<'a> {
         pipe_length_m(self.design, mains)
     }
 
-    /// Length of all trench, m.
+    /// Length of all trench that is to be dug, m.
     pub(crate) fn trench_length_m(&self) -> f64 {
         trench_length_m(self.design)
     }
@@ -184,7 +184,7 @@ pub(crate) fn pipe_length_m(design: &Design, mains: bool) -> f64 {
 
 /// See [`Job::trench_length_m`].
 pub(crate) fn trench_length_m(design: &Design) -> f64 {
-    design.trenches.iter().map(|trench| trench.length_m).sum()
+    design.trench_to_dig_m()
 }
 
 /// Sum of the take-off's costs; `None` where nothing is priced.

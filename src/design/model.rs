@@ -536,6 +536,17 @@ pub struct Design {
 }
 
 impl Design {
+    /// Length of the trenches that are to be dug, m: all but those that lie already.
+    pub fn trench_to_dig_m(&self) -> f64 {
+        let lies = |trench: usize| {
+            let lying = self.lying.as_ref();
+            lying.is_some_and(|lying| lying.trenches.get(trench) == Some(&true))
+        };
+        let trenches = self.trenches.iter().enumerate();
+        let to_dig = trenches.filter(|(index, _)| !lies(*index));
+        to_dig.map(|(_, trench)| trench.length_m).sum()
+    }
+
     /// Pipes of one section, with their indices.
     pub fn pipes_of(&self, section: Section) -> impl Iterator<Item = (usize, &Pipe)> {
         self.pipes

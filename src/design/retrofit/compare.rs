@@ -137,17 +137,6 @@ impl Side {
             let (sum, area) = weighed.fold((0.0, 0.0), |sum, of| (sum.0 + of.0, sum.1 + of.1));
             (area > 0.0).then(|| sum / area)
         };
-        let lies = |trench: usize| {
-            design
-                .lying
-                .as_ref()
-                .is_some_and(|lying| lying.trenches.get(trench) == Some(&true))
-        };
-        let trenches = design
-            .trenches
-            .iter()
-            .enumerate()
-            .filter(|(i, _)| !lies(*i));
         let costs: Vec<f64> = design.takeoff.iter().filter_map(|row| row.cost).collect();
         Self {
             heads: design.heads.len(),
@@ -159,7 +148,7 @@ impl Side {
             dry_m2: watered()
                 .map(|turf| turf.dry_fraction.unwrap_or(0.0) * turf.area_m2)
                 .sum(),
-            trench_m: trenches.map(|(_, trench)| trench.length_m).sum(),
+            trench_m: design.trench_to_dig_m(),
             year_m3: design.schedule.year_m3,
             water_cost,
             cost: (!costs.is_empty()).then(|| costs.iter().sum()),

@@ -47,11 +47,11 @@ pub fn retrofit(parcel: &Parcel, project: &Project, keep: Retrofit) -> Finished 
         };
         at_work.best(&old, before.rebuilt.works.heads.len())
     });
-    finished(parcel, before, made, anew)
+    finished(before, made, anew)
 }
 
 /// The cheaper of what was made good and a design anew, with the comparison.
-fn finished(parcel: &Parcel, before: Audited, made: Option<Design>, anew: Design) -> Finished {
+fn finished(before: Audited, made: Option<Design>, anew: Design) -> Finished {
     let rules = &before.project.rules;
     let sound = |made: &Design| compare::keeps_floor(made, &anew, rules);
     let keeps = made.filter(|made| sound(made) && compare::costs_less(made, &anew));
@@ -68,7 +68,6 @@ fn finished(parcel: &Parcel, before: Audited, made: Option<Design>, anew: Design
     let comparison = Comparison::of(&before, &finished.design, &anew, kept);
     finished.design.findings.push(comparison.finding());
     finished.comparison = Some(comparison);
-    let _ = parcel;
     finished.before = Some(Box::new(before));
     finished
 }
@@ -179,32 +178,14 @@ impl AtWork<'_> {
         findings.extend(mended.findings);
         findings.extend(relaid.findings);
         let works = &relaid.works;
-        let served: usize = works
-            .stations
-            .iter()
-            .map(|station| station.heads.len())
-            .sum();
-        if works
-            .stations
-            .iter()
-            .any(|station| station.heads.is_empty())
-            || served == 0
-        {
-            let empty: Vec<usize> = (0..works.stations.len())
-                .filter(|&s| works.stations[s].heads.is_empty())
-                .collect();
-            if served == 0 {
-                return None;
-            }
-            findings.push(Finding::note(
-                "valve_without_heads",
-                format!(
-                    "{} old control valves serve no head any more: take them out or shut them",
-                    empty.len()
-                ),
-            ));
-            let fewer = works.without_stations(&empty);
-            return self.reckoned(&fewer, None, findings);
+        // Relaying takes out stations without heads.
+        let served = !works.stations.is_empty()
+            && works
+                .stations
+                .iter()
+                .all(|station| !station.heads.is_empty());
+        if !served {
+            return None;
         }
         let lying: Lying = lying(old, works, &mended.from, &relaid.origin, old_heads);
         self.reckoned(works, Some(lying), findings)

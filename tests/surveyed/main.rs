@@ -3,6 +3,10 @@
 // Test code: a panic is a failed test.
 #![allow(clippy::unwrap_used, missing_docs)]
 
+// Shared with another test program, which uses more of it.
+#[allow(dead_code)]
+#[path = "../bad_input/builder.rs"]
+mod builder;
 #[path = "../random_ground/mod.rs"]
 mod random_ground;
 

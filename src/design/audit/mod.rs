@@ -140,6 +140,3 @@ fn judge(parcel: &Parcel, project: &Project, rebuilt: &Rebuilt, design: &mut Des
         .extend(fast.into_iter().map(|fast| fast.finding));
     design.findings.extend(lows);
 }
-
-#[cfg(test)]
-mod tests;

@@ -1,17 +1,21 @@
 //! A surveyed system rebuilt: lines and points on a plan become one network again.
 //!
-//! `goods` finds sizes and models in the catalogue, `joints` joins ends, heads and valves that lie together, `slips` closes
-//! what a slip of the drawing left open, `sections` finds out which valve shuts off what and which way the water runs,
+//! `goods` and `sizes` find what lies there in the catalogue, `joints` and `stands` join ends, heads and valves that lie together, `slips` closes
+//! what a slip of the drawing left open, `feed`, `walk` and `sections` find out what feeds it, which valve shuts off what and which way the water runs,
 //! `levels` how deep everything lies, `trenches` what is dug open to come at it. Nothing is dropped silently: what cannot be used is told.
 
+mod feed;
 mod goods;
 mod joints;
 mod levels;
 mod lines;
 mod sections;
+mod sizes;
 mod slips;
+mod stands;
 mod trenches;
 mod valves;
+mod walk;
 
 use super::Works;
 use crate::brief::{Catalogue, Rules};
@@ -97,6 +101,3 @@ pub fn rebuild(parcel: &Parcel, catalogue: &Catalogue, rules: &Rules) -> Rebuilt
     rebuilt.findings = findings;
     rebuilt
 }
-
-#[cfg(test)]
-mod tests;

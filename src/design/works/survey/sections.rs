@@ -1,31 +1,20 @@
 //! Which valve shuts off what, and which way the water runs: the net as a tree from the source outward.
 
 use super::Rebuilt;
+use super::feed::source;
 use super::goods::{Goods, listed, of};
 use super::levels::Told;
 use super::lines::{Part, SurveyNet, plan_m};
 use super::valves::{Places, size_of};
+use super::walk::{Walk, Walked, beside};
 use crate::brief::{Catalogue, Rules};
 use crate::design::model::{Node, NodeKind, Pipe, Section, SurveyIds, Valve, ValveKind};
 use crate::design::pipework::{Pipework, set_minor_losses};
-use crate::design::source::Source;
-use crate::design::supply::SupplyCurve;
 use crate::design::works::{StationWorks, Works};
 use crate::finding::Finding;
 use crate::site::Parcel;
 use geo::LineString;
-use std::collections::{BTreeMap, VecDeque};
-
-/// Distance of a water point from the main beyond which it does not feed it, m.
-const SOURCE_REACH_M: f64 = 25.0;
-
-/// One pipe as the walk came by it.
-struct Walked {
-    line: usize,
-    section: Section,
-    from: usize,
-    to: usize,
-}
+use std::collections::BTreeMap;
 
 /// The works of a net.
 pub(super) fn works(
@@ -94,129 +83,6 @@ fn station_at(parcel: &Parcel, net: &SurveyNet, joint: usize) -> Option<usize> {
     let valve = &parcel.existing.valves[valve];
     let name = valve.station.as_ref().unwrap_or(&valve.from.id);
     net.stations.binary_search(name).ok()
-}
-
-/// The water point nearest to the main, and the joint it feeds.
-fn source(
-    parcel: &Parcel,
-    net: &SurveyNet,
-    rules: &Rules,
-    findings: &mut Vec<Finding>,
-) -> Option<(Source, usize)> {
-    let mains = (0..net.joints.len()).filter(|&joint| net.joints[joint].suits(Part::Main));
-    let mains: Vec<usize> = mains
-        .filter(|&joint| !net.joints[joint].parts.is_empty())
-        .collect();
-    let mut best: Option<(f64, &crate::site::WaterPoint, usize)> = None;
-    for point in &parcel.water_points {
-        for &joint in &mains {
-            let off = net.joints[joint].at - point.position;
-            let far_m = off.x.hypot(off.y);
-            if best.is_none_or(|(known_m, _, _)| far_m < known_m) {
-                best = Some((far_m, point, joint));
-            }
-        }
-    }
-    let Some((far_m, point, joint)) = best.filter(|best| best.0 <= SOURCE_REACH_M) else {
-        let message = if net.lines.is_empty() {
-            "no pipe is drawn: nothing is fed, and heads are judged as if they worked. Draw mains and laterals."
-        } else {
-            "no main comes within 25 m of a water point: nothing is fed, and heads are judged as if they worked. Draw the main to the water point, and say which pipes are mains (`kind = main`)."
-        };
-        findings.push(Finding::error("existing_no_source", message));
-        return None;
-    };
-    if far_m > rules.existing_snap_m {
-        let message = format!(
-            "the main begins {far_m:.2} m from the water point; it is taken to begin there. Draw it to the water point."
-        );
-        let finding = Finding::warning("existing_source_off", message).of(&point.id);
-        findings.push(finding.at(net.joints[joint].at));
-    }
-    match SupplyCurve::of(point, rules) {
-        Ok(curve) => Some((
-            Source {
-                id: point.id.clone(),
-                position: net.joints[joint].at,
-                curve,
-            },
-            joint,
-        )),
-        Err(error) => {
-            let message = format!(
-                "the test of this water point cannot be used: {error}. Measure again or correct the layer"
-            );
-            findings.push(Finding::error("supply_unusable", message).of(&point.id));
-            None
-        }
-    }
-}
-
-/// Lines at each joint.
-fn beside(net: &SurveyNet) -> Vec<Vec<usize>> {
-    let mut beside = vec![Vec::new(); net.joints.len()];
-    for (index, line) in net.lines.iter().enumerate() {
-        beside[line.from].push(index);
-        beside[line.to].push(index);
-    }
-    beside
-}
-
-/// A walk over the net, fewest pipes first.
-struct Walk<'a> {
-    net: &'a SurveyNet,
-    beside: Vec<Vec<usize>>,
-    used: Vec<bool>,
-    /// The section each joint was first reached in.
-    seen: Vec<Option<Section>>,
-    walked: Vec<Walked>,
-    /// Lines that close a loop.
-    loops: Vec<usize>,
-}
-
-impl Walk<'_> {
-    /// Walks one section from a joint. The main stops at control valves.
-    fn from(&mut self, root: usize, section: Section) {
-        let part = match section {
-            Section::Main => Part::Main,
-            Section::Station(station) => Part::Station(station),
-        };
-        let mut here = vec![false; self.net.joints.len()];
-        here[root] = true;
-        self.seen[root] = self.seen[root].or(Some(section));
-        let mut ahead = VecDeque::from([root]);
-        while let Some(joint) = ahead.pop_front() {
-            if section == Section::Main && joint != root && self.net.joints[joint].valve.is_some() {
-                continue;
-            }
-            for line in self.beside[joint].clone() {
-                let of_net = &self.net.lines[line];
-                if self.used[line] || !of_net.part.suits(part) {
-                    continue;
-                }
-                let next = if of_net.from == joint {
-                    of_net.to
-                } else {
-                    of_net.from
-                };
-                let taken = here[next] || self.seen[next].is_some();
-                self.used[line] = true;
-                if taken {
-                    self.loops.push(line);
-                    continue;
-                }
-                here[next] = true;
-                self.seen[next] = Some(section);
-                self.walked.push(Walked {
-                    line,
-                    section,
-                    from: joint,
-                    to: next,
-                });
-                ahead.push_back(next);
-            }
-        }
-    }
 }
 
 struct Builder<'a> {

@@ -1,1 +1,0 @@
-//! Audits of planted faults.

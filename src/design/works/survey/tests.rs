@@ -1,1 +1,0 @@
-//! Surveys of small systems.

@@ -27,8 +27,8 @@ const DRY: f64 = 0.45;
 /// What another arc, place or radius must gain to be told where a head stands as it should: a share of the ground that it
 /// serves, and so many m² of dry ground. Tried on sound designs, where they tell next to nothing.
 const GAIN_ARC: (f64, f64) = (0.18, 5.0);
-const GAIN_PLACE: (f64, f64) = (0.08, 3.0);
-const GAIN_RADIUS: (f64, f64) = (0.10, 6.0);
+const GAIN_PLACE: (f64, f64) = (0.12, 3.0);
+const GAIN_RADIUS: (f64, f64) = (0.15, 8.0);
 /// The same for an arc of which the edges of the turf say already that it is wrong, as a share.
 const GAIN_SHUT: f64 = 0.03;
 /// Water on paving and on buildings from which the throw itself is told, as shares of a head's own.

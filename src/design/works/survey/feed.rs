@@ -1,5 +1,6 @@
 //! What feeds a surveyed system.
 
+use super::goods::listed;
 use super::lines::{Part, SurveyNet};
 use crate::brief::Rules;
 use crate::design::source::Source;
@@ -32,12 +33,8 @@ pub(super) fn source(
         }
     }
     let Some((far_m, point, joint)) = best.filter(|best| best.0 <= SOURCE_REACH_M) else {
-        let message = if net.lines.is_empty() {
-            "no pipe is drawn: nothing is fed, and heads are judged as if they worked. Draw mains and laterals."
-        } else {
-            "no main comes within 25 m of a water point: nothing is fed, and heads are judged as if they worked. Draw the main to the water point, and say which pipes are mains (`kind = main`)."
-        };
-        findings.push(Finding::error("existing_no_source", message));
+        let finding = Finding::error("existing_no_source", unfed(parcel, net));
+        findings.push(finding);
         return None;
     };
     if far_m > rules.existing_snap_m {
@@ -64,4 +61,24 @@ pub(super) fn source(
             None
         }
     }
+}
+
+/// That nothing is fed, with the pipes and valves of which nothing more is said.
+fn unfed(parcel: &Parcel, net: &SurveyNet) -> String {
+    let existing = &parcel.existing;
+    let pipes = net
+        .lines
+        .iter()
+        .map(|line| &existing.pipes[line.survey].from);
+    let valves = net.joints.iter().filter_map(|joint| joint.valve);
+    let valves = valves.map(|valve| &existing.valves[valve].from);
+    let mut ids: Vec<&str> = valves.chain(pipes).map(|from| from.id.as_str()).collect();
+    ids.dedup();
+    if ids.is_empty() {
+        return "no pipe is drawn: nothing is fed, and heads are judged as if they worked. Draw mains and laterals.".to_owned();
+    }
+    format!(
+        "no main comes within {SOURCE_REACH_M:.0} m of a water point: nothing is fed, and heads are judged as if they worked ({} are not looked at). Draw the main to the water point, and say which pipes are mains (`kind = main`).",
+        listed(ids.into_iter())
+    )
 }

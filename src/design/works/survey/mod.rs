@@ -49,16 +49,28 @@ impl Rebuilt {
     /// Leaves out stations that cannot be reckoned or have no heads; the former were told with their pipes.
     fn leave_out(&mut self, findings: &mut Vec<Finding>) {
         let mut gone = std::mem::take(&mut self.unsized_stations);
-        for (station, works) in self.works.stations.iter().enumerate() {
-            if works.heads.is_empty() && !gone.contains(&station) {
-                let message =
-                    "has a valve and no head: it is not looked at. Draw its heads, or take it out.";
-                let finding = Finding::warning("existing_station_empty", message);
-                let at =
-                    self.works.pipework.nodes[self.works.pipework.valve_nodes[station]].position;
-                findings.push(finding.of(self.ids.stations[station].clone()).at(at));
-                gone.push(station);
-            }
+        let unsized_stations = gone.len();
+        let empty = self.works.stations.iter().enumerate();
+        let empty =
+            empty.filter(|(station, works)| works.heads.is_empty() && !gone.contains(station));
+        let empty: Vec<usize> = empty.map(|(station, _)| station).collect();
+        gone.extend(empty);
+        for (index, &station) in gone.iter().enumerate() {
+            let lies = self.lies_in(station);
+            let finding = if index < unsized_stations {
+                let message = format!(
+                    "cannot be reckoned, since pipe on its way has no size: {lies}. The water of its heads is counted as if they worked."
+                );
+                Finding::error("existing_size_missing", message)
+            } else {
+                let message = format!(
+                    "has a valve and no head: it is not looked at ({lies}). Draw its heads, or take it out."
+                );
+                Finding::warning("existing_station_empty", message)
+            };
+            let pipework = &self.works.pipework;
+            let at = pipework.nodes[pipework.valve_nodes[station]].position;
+            findings.push(finding.of(self.ids.stations[station].clone()).at(at));
         }
         let stays = |section: Section| match section {
             Section::Main => true,
@@ -76,6 +88,18 @@ impl Rebuilt {
             .stations
             .retain(|_| !gone.contains(&number.next().unwrap_or(0)));
         self.works = self.works.without_stations(&gone);
+    }
+
+    /// Pipes and valves of a station, by their ids.
+    fn lies_in(&self, station: usize) -> String {
+        let pipes = self.works.pipework.pipes.iter().zip(&self.ids.pipes);
+        let pipes = pipes.filter(|(pipe, _)| pipe.section == Section::Station(station));
+        let valves = self.works.valves.iter().zip(&self.ids.valves);
+        let valves = valves.filter(|(valve, id)| valve.station == Some(station) && !id.is_empty());
+        let mut ids: Vec<&str> = valves.map(|(_, id)| id.as_str()).collect();
+        ids.extend(pipes.map(|(_, id)| id.as_str()));
+        ids.dedup();
+        goods::listed(ids.into_iter())
     }
 
     /// The catalogue with the sizes that lie in the ground, under the law of friction of the rules.

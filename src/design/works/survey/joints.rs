@@ -30,6 +30,7 @@ pub(super) fn join(
     };
     let pipes = joining.without_doubles();
     joining.join_ends(&pipes);
+    joining.snap_loose();
     let mut lines = Lines::of(&joining.net);
     joining.tees(&mut lines);
     joining.set_valves(&mut lines);
@@ -65,6 +66,9 @@ pub(super) struct Joining<'a> {
     pub(super) named: BTreeMap<String, usize>,
     pub(super) net: SurveyNet,
 }
+
+/// Ends no farther apart than this meet, m.
+const AT_PLACE_M: f64 = 0.01;
 
 type Indexed = GeomWithData<[f64; 2], usize>;
 
@@ -163,7 +167,7 @@ impl Joining<'_> {
                 &pipe.from,
             );
             if from == to {
-                let message = "is shorter than existing_snap_m, or begins and ends at one node, and is left out.";
+                let message = "begins and ends at one place, and is left out.";
                 self.findings
                     .push(of(Finding::note("existing_pipe_short", message), &pipe.from).at(first));
                 continue;
@@ -181,7 +185,43 @@ impl Joining<'_> {
         }
     }
 
-    /// The joint of a pipe's end: the one of its name, else the nearest of its part within the tolerance, else a new one.
+    /// Loose ends are joined to the nearest joint of their part within the tolerance; ends that meet well stay as they are.
+    fn snap_loose(&mut self) {
+        let joints = self.net.joints.iter().enumerate();
+        let unnamed = joints.filter(|(_, joint)| joint.name.is_none());
+        let unnamed = unnamed.map(|(index, joint)| Indexed::new([joint.at.x, joint.at.y], index));
+        let tree: RTree<Indexed> = RTree::bulk_load(unnamed.collect());
+        let snap_m = self.rules.existing_snap_m;
+        let mut degrees = self.net.degrees();
+        for joint in 0..degrees.len() {
+            let here = &self.net.joints[joint];
+            if degrees[joint] != 1 || here.name.is_some() {
+                continue;
+            }
+            let own = self.net.lines.iter();
+            let mut own = own.filter(|line| line.from == joint || line.to == joint);
+            let ends = own
+                .next()
+                .map(|line| [line.from, line.to])
+                .unwrap_or_default();
+            let near = tree.locate_within_distance([here.at.x, here.at.y], snap_m * snap_m);
+            let near = near.map(|near| near.data).filter(|other| {
+                let there = &self.net.joints[*other];
+                degrees[*other] > 0
+                    && !ends.contains(other)
+                    && there.parts.iter().any(|part| here.suits(*part))
+            });
+            let far = |other: usize| far_m(self.net.joints[other].at, here.at);
+            let nearest = near.min_by(|&a, &b| far(a).total_cmp(&far(b)).then(a.cmp(&b)));
+            if let Some(other) = nearest {
+                self.net.merge(other, joint);
+                degrees[other] += 1;
+                degrees[joint] = 0;
+            }
+        }
+    }
+
+    /// The joint of a pipe's end: the one of its name, else the nearest of its part at its place, else a new one.
     fn end(
         &mut self,
         tree: &mut RTree<Indexed>,
@@ -195,7 +235,7 @@ impl Joining<'_> {
         let known = match name {
             Some(name) => self.named.get(name).copied(),
             None => {
-                let here = tree.locate_within_distance([at.x, at.y], snap_m * snap_m);
+                let here = tree.locate_within_distance([at.x, at.y], AT_PLACE_M * AT_PLACE_M);
                 let near = here.map(|near| near.data);
                 let near =
                     near.filter(|&joint| Some(joint) != not && self.net.joints[joint].suits(part));

@@ -13,6 +13,7 @@ mod search;
 mod settings;
 mod standing;
 mod stations;
+mod wording;
 
 use crate::brief::Project;
 use crate::design::assemble::as_it_lies;

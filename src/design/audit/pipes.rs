@@ -9,6 +9,9 @@ use geo::{Coord, Euclidean, InterpolatableLine};
 /// Velocity over the rule that is still called kept, since solved flows differ a little from planned ones.
 const VELOCITY_GRACE: f64 = 1.05;
 
+/// Velocity over that beyond which what single heads draw too much does not explain it.
+const BY_HEADS_MOST: f64 = 1.25;
+
 /// One place where pipe is too narrow.
 pub(super) struct Fast {
     pub(super) section: Section,
@@ -41,7 +44,8 @@ pub(super) fn fast(
     let is_fast = |index: usize| {
         let pipe = &design.pipes[index];
         let due = 1.0 - excess[index] / pipe.flow_lpm.max(1e-9);
-        pipe.velocity_m_s * due.clamp(0.0, 1.0) > most
+        let by_heads = pipe.velocity_m_s <= BY_HEADS_MOST * most;
+        pipe.velocity_m_s > most && !(by_heads && pipe.velocity_m_s * due.clamp(0.0, 1.0) <= most)
     };
     let mut first = vec![None; design.pipes.len()];
     let mut runs: Vec<(usize, Vec<usize>)> = Vec::new();

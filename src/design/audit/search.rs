@@ -1,12 +1,11 @@
 //! The search for heads that stand or are set wrongly: by how they stand, then by what the water about them would gain.
 
-use super::field::{Field, Ground, Water};
+use super::field::{Field, Water};
 use super::heads::Fault;
 use super::settings::{Better, Change, Kinds, astray, best};
 use super::standing::{Standing, standing};
 use crate::design::model::{Design, Head, Working};
 use crate::design::works::survey::Rebuilt;
-use crate::finding::Finding;
 use crate::site::Parcel;
 use geo::Coord;
 use std::collections::BTreeSet;
@@ -26,15 +25,11 @@ const ASTRAY_LEAST: f64 = 0.10;
 const DRY: f64 = 0.45;
 /// What another arc, place or radius must gain to be told where a head stands as it should: a share of the ground that it
 /// serves, and so many m² of dry ground. Tried on sound designs, where they tell next to nothing.
-const GAIN_ARC: (f64, f64) = (0.18, 5.0);
+const GAIN_ARC: (f64, f64) = (0.09, 5.0);
 const GAIN_PLACE: (f64, f64) = (0.12, 3.0);
 const GAIN_RADIUS: (f64, f64) = (0.15, 8.0);
 /// The same for an arc of which the edges of the turf say already that it is wrong, as a share.
-const GAIN_SHUT: f64 = 0.03;
-/// Water on paving and on buildings from which the throw itself is told, as shares of a head's own.
-const ON_PAVING: f64 = 0.10;
-const ON_BUILDING: f64 = 0.02;
-
+const GAIN_SHUT: f64 = 0.015;
 /// What the search goes by.
 pub(super) struct Search<'a> {
     pub(super) parcel: &'a Parcel,
@@ -114,11 +109,14 @@ impl Search<'_> {
                 continue;
             };
             self.look(head, kinds);
-            let least = if within { 0.0 } else { GAIN_SHUT };
+            // Where a head belongs that stands within the turf may be farther off than it is tried.
+            let least = if within { f64::NEG_INFINITY } else { GAIN_SHUT };
             let better = self.gains[head].take();
             if let Some(better) = better.filter(|better| self.share(head, better) > least) {
                 faults.push(self.told(head, &better, &how));
-                self.mend(head, better);
+                if better.gain_m2 > 0.0 {
+                    self.mend(head, better);
+                }
             }
         }
         faults
@@ -131,7 +129,7 @@ impl Search<'_> {
         self.water[head] = better.water;
     }
 
-    fn head(&self, head: usize) -> &Head {
+    pub(super) fn head(&self, head: usize) -> &Head {
         &self.design.heads[head]
     }
 
@@ -179,7 +177,7 @@ impl Search<'_> {
     }
 
     /// Gain as a share of the ground that a head serves.
-    fn share(&self, head: usize, better: &Better) -> f64 {
+    pub(super) fn share(&self, head: usize, better: &Better) -> f64 {
         let of_design = self.head(head);
         let sweep = of_design.arc.sweep_deg.clamp(90.0, 360.0) / 360.0;
         let served_m2 = std::f64::consts::PI * of_design.radius_m.powi(2) * sweep;
@@ -201,94 +199,5 @@ impl Search<'_> {
         let told = suspects.iter().filter_map(over);
         let worst = told.max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)));
         worst.map(|worst| worst.1)
-    }
-
-    fn told(&self, head: usize, better: &Better, how: &str) -> Fault {
-        let of_design = self.head(head);
-        let (code, what, flow) = match better.change {
-            Change::Arc(arc) => (
-                self.code_of_arc(head, better),
-                format!(
-                    "its arc of {:.0}° from {:.0}° does not suit its place",
-                    of_design.arc.sweep_deg, of_design.arc.start_deg
-                ),
-                arc.sweep_deg / of_design.arc.sweep_deg,
-            ),
-            Change::Radius(radius_m) => (
-                "radius_wrong",
-                format!(
-                    "its throw of {:.1} m does not suit its place",
-                    of_design.radius_m
-                ),
-                (radius_m / of_design.radius_m).powi(2),
-            ),
-            Change::Place(_) => (
-                "head_misplaced",
-                "it stands off the place where it is needed".to_owned(),
-                1.0,
-            ),
-        };
-        let message = format!(
-            "{what}: {how}{}. {}: that is worth {:.0} % of the ground that it serves.",
-            self.on_hard_ground(head),
-            self.mend_in_words(head, better),
-            100.0 * self.share(head, better)
-        );
-        let finding = Finding::warning(code, message)
-            .of(self.rebuilt.ids.heads[head].clone())
-            .at(of_design.position);
-        let excess_lpm = self.working[head].flow_lpm * (1.0 - flow).max(0.0);
-        Fault {
-            head,
-            finding,
-            excess_lpm,
-        }
-    }
-
-    fn code_of_arc(&self, head: usize, better: &Better) -> &'static str {
-        let share = |water: &Water, ground| self.field.share_on(water, |g| g == ground);
-        let throws = |ground, least| {
-            let (now, then) = (
-                share(&self.water[head], ground),
-                share(&better.water, ground),
-            );
-            now > least && then < 0.6 * now
-        };
-        if throws(Ground::Building, ON_BUILDING) {
-            "throws_on_building"
-        } else if throws(Ground::Paving, ON_PAVING) {
-            "throws_on_paving"
-        } else {
-            "arc_wrong"
-        }
-    }
-
-    fn on_hard_ground(&self, head: usize) -> String {
-        let percent = |ground| 100.0 * self.field.share_on(&self.water[head], |g| g == ground);
-        let (paving, building) = (percent(Ground::Paving), percent(Ground::Building));
-        match (paving >= 1.0, building >= 1.0) {
-            (true, _) => format!("; {paving:.0} % of its water falls on paving"),
-            (_, true) => format!("; {building:.0} % of its water falls on buildings"),
-            _ => String::new(),
-        }
-    }
-
-    fn mend_in_words(&self, head: usize, better: &Better) -> String {
-        match better.change {
-            Change::Arc(arc) if arc.is_full() => "A full circle would serve better".to_owned(),
-            Change::Arc(arc) => format!(
-                "About {:.0}° from {:.0}° would serve better",
-                arc.sweep_deg, arc.start_deg
-            ),
-            Change::Radius(radius_m) => {
-                format!("A throw of about {radius_m:.1} m would serve better")
-            }
-            Change::Place(at) => {
-                let way = at - self.head(head).position;
-                let far_m = way.x.hypot(way.y);
-                let bearing_deg = way.x.atan2(way.y).to_degrees().rem_euclid(360.0);
-                format!("It would serve better about {far_m:.1} m away towards {bearing_deg:.0}°")
-            }
-        }
     }
 }

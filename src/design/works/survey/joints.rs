@@ -280,8 +280,8 @@ impl Joining<'_> {
     fn tees(&mut self, lines: &mut Lines) {
         let degrees = self.net.degrees();
         let snap_m = self.rules.existing_snap_m;
-        for joint in 0..degrees.len() {
-            if degrees[joint] != 1 || self.net.joints[joint].name.is_some() {
+        for (joint, degree) in degrees.iter().copied().enumerate() {
+            if degree != 1 || self.net.joints[joint].name.is_some() {
                 continue;
             }
             let here = &self.net.joints[joint];

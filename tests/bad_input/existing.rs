@@ -257,13 +257,13 @@ fn a_station_without_a_valve_and_a_valve_without_a_station_are_told() {
 
 #[test]
 fn a_main_that_begins_elsewhere_is_told_or_feeds_nothing() {
-    let mut system = System {
+    let system = System {
         taps: vec![tap("w1", 1.0, 3.0)],
         ..System::default()
     };
     let design = system.says("existing_source_off", &["w1", "2.00 m"]);
     assert_eq!(fed(&design), 3);
-    let mut system = System {
+    let system = System {
         taps: vec![tap("w1", 39.0, 29.0)],
         ..System::default()
     };

@@ -31,7 +31,7 @@ reference: build
 	tools/reference.sh
 
 faults: packages rust
-	cargo test --locked --release --test surveyed -- --ignored --nocapture planted_faults_in_a_hundred_designs
+	cargo test --locked --release --test surveyed -- --ignored --nocapture
 
 bench: packages rust
 	cargo bench --locked

@@ -1,7 +1,7 @@
 //! Joins what lies together: ends of pipe by their names or by where they are, heads and valves to the pipe they stand on.
 
 use super::goods::{Goods, of};
-use super::lines::{Joint, Lines, Nearest, Part, PipeLine, SurveyNet};
+use super::lines::{Joint, Lines, Part, PipeLine, SurveyNet};
 use crate::brief::Rules;
 use crate::finding::Finding;
 use crate::site::Parcel;
@@ -68,9 +68,9 @@ pub(super) struct Joining<'a> {
 }
 
 /// Ends no farther apart than this meet, m.
-const AT_PLACE_M: f64 = 0.01;
+pub(super) const AT_PLACE_M: f64 = 0.01;
 
-type Indexed = GeomWithData<[f64; 2], usize>;
+pub(super) type Indexed = GeomWithData<[f64; 2], usize>;
 
 pub(super) fn far_m(a: Coord<f64>, b: Coord<f64>) -> f64 {
     (a.x - b.x).hypot(a.y - b.y)
@@ -185,42 +185,6 @@ impl Joining<'_> {
         }
     }
 
-    /// Loose ends are joined to the nearest joint of their part within the tolerance; ends that meet well stay as they are.
-    fn snap_loose(&mut self) {
-        let joints = self.net.joints.iter().enumerate();
-        let unnamed = joints.filter(|(_, joint)| joint.name.is_none());
-        let unnamed = unnamed.map(|(index, joint)| Indexed::new([joint.at.x, joint.at.y], index));
-        let tree: RTree<Indexed> = RTree::bulk_load(unnamed.collect());
-        let snap_m = self.rules.existing_snap_m;
-        let mut degrees = self.net.degrees();
-        for joint in 0..degrees.len() {
-            let here = &self.net.joints[joint];
-            if degrees[joint] != 1 || here.name.is_some() {
-                continue;
-            }
-            let own = self.net.lines.iter();
-            let mut own = own.filter(|line| line.from == joint || line.to == joint);
-            let ends = own
-                .next()
-                .map(|line| [line.from, line.to])
-                .unwrap_or_default();
-            let near = tree.locate_within_distance([here.at.x, here.at.y], snap_m * snap_m);
-            let near = near.map(|near| near.data).filter(|other| {
-                let there = &self.net.joints[*other];
-                degrees[*other] > 0
-                    && !ends.contains(other)
-                    && there.parts.iter().any(|part| here.suits(*part))
-            });
-            let far = |other: usize| far_m(self.net.joints[other].at, here.at);
-            let nearest = near.min_by(|&a, &b| far(a).total_cmp(&far(b)).then(a.cmp(&b)));
-            if let Some(other) = nearest {
-                self.net.merge(other, joint);
-                degrees[other] += 1;
-                degrees[joint] = 0;
-            }
-        }
-    }
-
     /// The joint of a pipe's end: the one of its name, else the nearest of its part at its place, else a new one.
     fn end(
         &mut self,
@@ -274,29 +238,5 @@ impl Joining<'_> {
             None => tree.insert(Indexed::new([at.x, at.y], joint)),
         }
         joint
-    }
-
-    /// Loose ends that lie on another pipe of their part are tees.
-    fn tees(&mut self, lines: &mut Lines) {
-        let degrees = self.net.degrees();
-        let snap_m = self.rules.existing_snap_m;
-        for (joint, degree) in degrees.iter().copied().enumerate() {
-            if degree != 1 || self.net.joints[joint].name.is_some() {
-                continue;
-            }
-            let here = &self.net.joints[joint];
-            let own = |line: &PipeLine| line.from == joint || line.to == joint;
-            let found = self.net.nearest(
-                lines,
-                here.at,
-                snap_m,
-                |line| !own(line) && here.suits(line.part),
-                |_| false,
-            );
-            if let Some((_, Nearest::Along(line, at))) = found {
-                let tee = self.net.cut(lines, line, at);
-                self.net.merge(tee, joint);
-            }
-        }
     }
 }

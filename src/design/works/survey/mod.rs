@@ -1,9 +1,10 @@
 //! A surveyed system rebuilt: lines and points on a plan become one network again.
 //!
-//! `goods` and `sizes` find what lies there in the catalogue, `joints` and `stands` join ends, heads and valves that lie together, `slips` closes
+//! `goods` and `sizes` find what lies there in the catalogue, `joints`, `ends` and `stands` join ends, heads and valves that lie together, `slips` closes
 //! what a slip of the drawing left open, `feed`, `walk` and `sections` find out what feeds it, which valve shuts off what and which way the water runs,
 //! `levels` how deep everything lies, `trenches` what is dug open to come at it. Nothing is dropped silently: what cannot be used is told.
 
+mod ends;
 mod feed;
 mod goods;
 mod joints;

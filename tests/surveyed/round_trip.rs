@@ -3,7 +3,8 @@
 use crate::builder::Bench;
 use crate::random_ground::{self, Shape, shapes};
 use crate::survey::survey;
-use proptest::prelude::*;
+use proptest::strategy::{Strategy, ValueTree};
+use proptest::test_runner::TestRunner;
 use std::collections::BTreeMap;
 use swardline::brief::Project;
 use swardline::design::audit::{Audited, audit};
@@ -18,7 +19,7 @@ const OF_HEADS: [&str; 4] = [
     "radius_wrong",
 ];
 /// Of so many heads one may be told of, beside the first.
-const HEADS_A_FINDING: usize = 25;
+const HEADS_A_FINDING: usize = 15;
 
 /// A place to the millimetre.
 type Place = (i64, i64);
@@ -170,12 +171,12 @@ fn a_plain_design_comes_back() {
     assert_same(&Shape::plain(), false);
 }
 
-proptest! {
-    #![proptest_config(ProptestConfig { cases: 8, failure_persistence: None, max_shrink_iters: 0, ..ProptestConfig::default() })]
-
-    #[test]
-    fn a_design_on_random_ground_comes_back(shape in shapes(), named in any::<bool>()) {
-        assert_same(&shape, named);
+#[test]
+fn designs_on_random_ground_come_back() {
+    let mut runner = TestRunner::deterministic();
+    for number in 0..8 {
+        let shape = shapes().new_tree(&mut runner).unwrap().current();
+        assert_same(&shape, number % 2 == 0);
     }
 }
 

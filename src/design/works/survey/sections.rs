@@ -326,7 +326,26 @@ impl Builder<'_> {
             ids.valves
                 .push(valve.map_or_else(String::new, |valve| valve.from.id.clone()));
         }
+        self.tell_valves(&valve_at, findings);
         renumber(works, &number);
+    }
+
+    /// Control valves on pipe that open nothing: no water comes there, or their station has another.
+    fn tell_valves(&self, valve_at: &BTreeMap<usize, usize>, findings: &mut Vec<Finding>) {
+        for (joint, there) in self.net.joints.iter().enumerate() {
+            let idle = there
+                .valve
+                .filter(|_| !valve_at.values().any(|at| *at == joint));
+            let Some(valve) = idle.map(|valve| &self.parcel.existing.valves[valve]) else {
+                continue;
+            };
+            let message = "opens nothing: no main leads to it, or its station has another valve. Draw its main, or take it out.";
+            let finding = of(
+                Finding::warning("existing_valve_idle", message),
+                &valve.from,
+            );
+            findings.push(finding.at(valve.position));
+        }
     }
 }
 

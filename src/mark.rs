@@ -83,9 +83,19 @@ impl Mark {
     }
 
     fn bytes(self, bytes: &[u8]) -> Self {
-        let step = |mark: u64, byte: &u8| (mark ^ u64::from(*byte)).wrapping_mul(FNV_FACTOR);
-        Self(bytes.iter().fold(self.0, step))
+        Self(digest(self.0, bytes.iter().copied()))
     }
+}
+
+/// A number from bytes: FNV-1a with 64 bits (Fowler, Noll and Vo, from memory).
+pub fn number_of(bytes: impl Iterator<Item = u8>) -> u64 {
+    digest(FNV_START, bytes)
+}
+
+fn digest(start: u64, bytes: impl Iterator<Item = u8>) -> u64 {
+    bytes.fold(start, |hash, byte| {
+        (hash ^ u64::from(byte)).wrapping_mul(FNV_FACTOR)
+    })
 }
 
 #[cfg(test)]

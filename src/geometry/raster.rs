@@ -84,6 +84,22 @@ impl Grid {
             (0..self.columns as i64).contains(&column) && (0..self.rows as i64).contains(&row);
         inside.then(|| row as usize * self.columns + column as usize)
     }
+
+    /// Indices of the cells on the grid within `reach_m` of the cell of a place, row by row.
+    pub fn cells_within(
+        &self,
+        at: Coord<f64>,
+        reach_m: f64,
+    ) -> impl Iterator<Item = usize> + use<> {
+        let (column, row) = self.cell_of(at);
+        let reach = (reach_m / self.cell_m) as i64;
+        let (columns, rows) = (self.columns, self.rows as i64);
+        ((row - reach).max(0)..=(row + reach).min(rows - 1)).flat_map(move |y| {
+            let half = ((reach * reach - (y - row).pow(2)) as f64).max(0.0).sqrt() as i64;
+            let along = (column - half).max(0)..=(column + half).min(columns as i64 - 1);
+            along.map(move |x| y as usize * columns + x as usize)
+        })
+    }
 }
 
 /// Calls `paint` with the index of every cell whose centre lies in `shape`; cells of overlapping parts come twice.

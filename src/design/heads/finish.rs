@@ -15,7 +15,7 @@ use crate::site::Terrain;
 use geo::Coord;
 
 /// An arc's end within this of the edge's direction is set along the edge, degrees.
-pub const SNAP_DEG: f64 = 7.0;
+const SNAP_DEG: f64 = 7.0;
 
 /// A stop is opened to a head that stands at most this far beyond it, degrees: arcs are set from head to head.
 const OPENED_DEG: f64 = 6.0;
@@ -140,15 +140,7 @@ impl Finish<'_> {
             self.rings[ring].bearing_deg(run_m, chord),
             self.rings[ring].bearing_deg(run_m, -chord),
         ];
-        let snap = |bearing: f64| {
-            along
-                .iter()
-                .map(|edge| (edge - bearing + 180.0).rem_euclid(360.0) - 180.0)
-                .filter(|off| off.abs() <= SNAP_DEG)
-                .min_by(|a, b| a.abs().total_cmp(&b.abs()))
-                .unwrap_or(0.0)
-        };
-        let (start, end) = (start + snap(start), end + snap(end));
+        let (start, end) = (along_edge(start, &along), along_edge(end, &along));
         let (start, end) = opened(placed.at, radius_m, (start, end), places);
         let aligned = Arc {
             start_deg: start.rem_euclid(360.0),
@@ -162,6 +154,16 @@ impl Finish<'_> {
             plain
         }
     }
+}
+
+/// A stop set along the edge where it all but is, degrees; `along` are the two bearings of the edge.
+pub fn along_edge(stop_deg: f64, along: &[f64; 2]) -> f64 {
+    let off = along
+        .iter()
+        .map(|edge| (edge - stop_deg + 180.0).rem_euclid(360.0) - 180.0)
+        .filter(|off| off.abs() <= SNAP_DEG)
+        .min_by(|a, b| a.abs().total_cmp(&b.abs()));
+    stop_deg + off.unwrap_or(0.0)
 }
 
 /// Stops, each moved out to the farthest of the heads in reach that stand a few degrees beyond it.

@@ -183,13 +183,9 @@ fn one_row_note(piece: &Polygon<f64>, found: &trial::Found) -> Option<Finding> {
     })
 }
 
-/// A number from the turf's id: FNV-1a (Fowler, Noll and Vo, from memory).
+/// A number from the turf's id.
 fn seed_of(id: &str, part: usize) -> u64 {
-    id.bytes()
-        .chain(part.to_le_bytes())
-        .fold(0xcbf2_9ce4_8422_2325, |hash, byte| {
-            (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)
-        })
+    crate::mark::number_of(id.bytes().chain(part.to_le_bytes()))
 }
 
 /// The cell to search on, m: some twenty to the radius, so that the work for a head is always about the same.

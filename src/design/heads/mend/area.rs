@@ -236,20 +236,9 @@ impl<'a> Area<'a> {
 
     /// Depths on the wanted cells within `reach_m` of a place, over the wanted depth.
     pub fn depths_near(&self, at: Coord<f64>, reach_m: f64) -> Vec<f32> {
-        let grid = &self.yard.grid;
-        let (column, row) = grid.cell_of(at);
-        let reach = (reach_m / grid.cell_m) as i64;
-        let mut depths = Vec::new();
-        for y in (row - reach).max(0)..=(row + reach).min(grid.rows as i64 - 1) {
-            let half = ((reach * reach - (y - row).pow(2)) as f64).max(0.0).sqrt() as i64;
-            for x in (column - half).max(0)..=(column + half).min(grid.columns as i64 - 1) {
-                let cell = y as usize * grid.columns + x as usize;
-                if self.yard.want[cell] > 0.0 {
-                    depths.push(self.depth(cell).max(0.0));
-                }
-            }
-        }
-        depths
+        let cells = self.yard.grid.cells_within(at, reach_m);
+        let wanted = cells.filter(|cell| self.yard.want[*cell] > 0.0);
+        wanted.map(|cell| self.depth(cell).max(0.0)).collect()
     }
 
     /// What all changes cost.

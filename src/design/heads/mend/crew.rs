@@ -4,7 +4,9 @@ use super::area::Area;
 use crate::brief::HeadModel;
 use crate::design::coverage::Tilt;
 use crate::design::heads::classes::setting_for;
-use crate::design::heads::finish::{ROUNDED_OFF_DEG, SNAP_DEG, ground_m, nearest, opened, within};
+use crate::design::heads::finish::{
+    ROUNDED_OFF_DEG, along_edge, ground_m, nearest, opened, within,
+};
 use crate::design::heads::off_walls::{Throw, kept_off};
 use crate::design::model::{Arc, Head};
 use geo::Coord;
@@ -94,15 +96,7 @@ fn aligned(area: &Area, wish: &Wish, least_deg: f64) -> Arc {
     let edge = piece.and_then(|piece| Some((piece, piece.on_edge(wish.at)?)));
     if let Some((piece, edge)) = edge {
         let along = piece.bearings_deg(&edge, wish.radius_m);
-        let snap = |bearing: f64| {
-            along
-                .iter()
-                .map(|edge| (edge - bearing + 180.0).rem_euclid(360.0) - 180.0)
-                .filter(|off| off.abs() <= SNAP_DEG)
-                .min_by(|a, b| a.abs().total_cmp(&b.abs()))
-                .unwrap_or(0.0)
-        };
-        (start, end) = (start + snap(start), end + snap(end));
+        (start, end) = (along_edge(start, &along), along_edge(end, &along));
         let near_m = NEAR_SHARE * wish.radius_m;
         let places: Vec<Coord<f64>> = (area.heads())
             .map(|head| head.position)

@@ -10,7 +10,6 @@ use geo::{LineString, MultiPolygon, Polygon, Rect};
 
 mod always;
 mod faults;
-mod measured;
 
 const PRICES: ChangePrices = ChangePrices {
     set: 8.0,

@@ -1,13 +1,13 @@
 //! Valves and drains of a survey, in their places in the works.
 
 use super::goods::of;
+use super::joints::far_m;
 use crate::brief::Catalogue;
 use crate::design::model::{Drain, DrainKind, NodeKind, Section, Valve, ValveKind};
 use crate::design::works::Works;
 use crate::finding::Finding;
 use crate::site::Parcel;
 use crate::site::existing::{ExistingValve, ExistingValveKind as Kind};
-use geo::Coord;
 use std::collections::BTreeMap;
 
 /// What stands where, for setting valves.
@@ -57,7 +57,7 @@ impl Places<'_> {
             return Some(node);
         }
         let nodes = &works.pipework.nodes;
-        let far_m = |node: usize| far_m(nodes[node].position, valve.position);
+        let off_m = |node: usize| far_m(nodes[node].position, valve.position);
         let drains = !matches!(
             valve.kind,
             Kind::Isolation | Kind::Backflow | Kind::Master | Kind::Regulator
@@ -71,13 +71,9 @@ impl Places<'_> {
         };
         let nearest = (0..nodes.len())
             .filter(fits)
-            .min_by(|&a, &b| far_m(a).total_cmp(&far_m(b)));
-        nearest.filter(|&node| far_m(node) <= self.reach_m)
+            .min_by(|&a, &b| off_m(a).total_cmp(&off_m(b)));
+        nearest.filter(|&node| off_m(node) <= self.reach_m)
     }
-}
-
-fn far_m(a: Coord<f64>, b: Coord<f64>) -> f64 {
-    (a.x - b.x).hypot(a.y - b.y)
 }
 
 /// A valve of the works; drains and air valves are put in their own lists.
